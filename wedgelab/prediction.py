@@ -1,0 +1,105 @@
+"""What a model of a player can be asked: the `Predictor` protocol that chart, choose, plan and drill speak to.
+
+A predictor stands for one player under one set of conditions. Arrays have one row for each asked `ShotKind`.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, Protocol
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+Support = Literal["measured", "between", "beyond"]
+SpinSupport = Literal["measured", "between", "beyond", "none"]
+
+
+@dataclass(frozen=True, slots=True)
+class ShotKind:
+    """What would be hit: which wedge, how long a swing, which flight, from where."""
+
+    wedge: str
+    loft_deg: float
+    swing_deg: float
+    trajectory: str = "stock"
+    lie: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """What the log says of one kind of shot, for solid balls.
+
+    ``carry_m`` is the median carry, ``carry_se_m`` how surely that median is known over the player's sessions,
+    ``carry_sd_m`` the spread of one future ball with every uncertainty included; likewise spin. ``n_shots`` counts
+    the solid balls within 5 deg of the swing with that wedge, ``n_spin`` those of them with a spin reading.
+    """
+
+    kind: ShotKind
+    carry_m: float
+    carry_sd_m: float
+    carry_se_m: float
+    spin_rpm: float
+    spin_sd_rpm: float
+    spin_se_rpm: float
+    n_shots: int
+    n_spin: int
+    support: Support
+    spin_support: SpinSupport
+
+
+@dataclass(frozen=True, slots=True)
+class FlightEstimate:
+    """Landing angle, apex and time in the air of the median shot, from the fitted model (an estimate)."""
+
+    land_deg: float
+    apex_m: float
+    air_time_s: float
+
+
+class Predictor(Protocol):
+    """A fitted model of one player."""
+
+    @property
+    def n_shots(self) -> int:
+        """Balls that the model learnt from."""
+        ...
+
+    @property
+    def n_sessions(self) -> int:
+        """Practice sessions that these balls come from."""
+        ...
+
+    def predict(self, kinds: Sequence[ShotKind]) -> list[Prediction]:
+        """Return the prediction of each kind of shot, in order."""
+        ...
+
+    def carry_quantiles(self, kinds: Sequence[ShotKind], probabilities: Sequence[float]) -> "NDArray[np.float64]":
+        """Return carries [m], shape (kinds, probabilities), that a future solid ball stays below."""
+        ...
+
+    def spin_quantiles(self, kinds: Sequence[ShotKind], probabilities: Sequence[float]) -> "NDArray[np.float64]":
+        """Return spins [rpm], shape (kinds, probabilities), that a future solid ball stays below."""
+        ...
+
+    def window_probability(self, kinds: Sequence[ShotKind], low_m: float, high_m: float) -> "NDArray[np.float64]":
+        """Return the chance that one future solid ball carries between the two distances, shape (kinds,)."""
+        ...
+
+    def sample(
+        self, kinds: Sequence[ShotKind], n: int, rng: "np.random.Generator"
+    ) -> tuple["NDArray[np.float64]", "NDArray[np.float64]"]:
+        """Return joint draws of carry [m] and spin [rpm] of single future solid balls, each of shape (kinds, n)."""
+        ...
+
+    def landing(self, kinds: Sequence[ShotKind]) -> list[FlightEstimate]:
+        """Return landing angle, apex and time in the air of each kind of shot."""
+        ...
+
+    def log_median_covariance(self, kinds: Sequence[ShotKind]) -> "NDArray[np.float64]":
+        """Return the covariance of the log median carries between the kinds, shape (kinds, kinds)."""
+        ...
+
+    def expected_covariance(self, kinds: Sequence[ShotKind], extra: Sequence[ShotKind]) -> "NDArray[np.float64]":
+        """Return `log_median_covariance` as it is expected to be after the extra balls, hit in one new session."""
+        ...

@@ -1,0 +1,281 @@
+"""The player's bag and the balls that were hit: frozen, validated records. Standard library only, SI only."""
+
+import dataclasses
+import unicodedata
+import uuid
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+
+from wedgelab.errors import BadNameError, OutOfRangeError, UnknownNameError, UnreadableValueError
+from wedgelab.units import format_clock, format_number
+
+TRAJECTORIES: Final = ("low", "stock", "high")
+LIES: Final = ("mat", "fairway", "rough", "sand", "tight")
+STRIKES: Final = ("solid", "off")
+
+# Hard limits: a value outside is rejected wherever it comes from. (low, high, unit word, decimals to show)
+LIMITS: Final[Mapping[str, tuple[float, float, str, int]]] = {
+    "loft_deg": (20.0, 75.0, "deg", 1),
+    "bounce_deg": (-5.0, 30.0, "deg", 1),
+    "swing_deg": (5.0, 210.0, "deg", 1),
+    "carry_m": (0.5, 250.0, "m", 1),
+    "total_m": (0.0, 300.0, "m", 1),
+    "offline_m": (-150.0, 150.0, "m", 1),
+    "ball_speed_mps": (1.0, 80.0, "m/s", 1),
+    "club_speed_mps": (1.0, 70.0, "m/s", 1),
+    "launch_deg": (-10.0, 80.0, "deg", 1),
+    "spin_rpm": (0.0, 16000.0, "rpm", 0),
+    "land_deg": (0.0, 90.0, "deg", 1),
+    "apex_m": (0.0, 100.0, "m", 1),
+    "target_m": (0.5, 250.0, "m", 1),
+    "guess_m": (0.5, 250.0, "m", 1),
+    "window_m": (0.1, 50.0, "m", 1),
+    "advised_swing_deg": (5.0, 210.0, "deg", 1),
+    "air_temp_c": (-40.0, 60.0, "C", 1),
+    "station_pressure_hpa": (500.0, 1100.0, "hPa", 1),
+    "humidity_pct": (0.0, 100.0, "%", 0),
+    "altitude_m": (-450.0, 5000.0, "m", 0),
+    "wind_mps": (-30.0, 30.0, "m/s", 1),
+    "cross_wind_mps": (-30.0, 30.0, "m/s", 1),
+}
+
+CONDITION_COLUMNS: Final = (
+    "air_temp_c",
+    "station_pressure_hpa",
+    "humidity_pct",
+    "altitude_m",
+    "wind_mps",
+    "cross_wind_mps",
+)
+
+MEASURED_SWING_DEG: Final = 5.0  # a ball counts for a swing length up to this far from it (docs/names.md)
+MAX_LABEL: Final = 40
+MAX_NAME: Final = 200
+MAX_NOTE: Final = 1000
+
+
+def check_limits(name: str, value: float) -> float:
+    """Return the value as a float, or raise `OutOfRangeError` when it is not finite or outside `LIMITS`."""
+    low, high, unit, digits = LIMITS[name]
+    number = float(value)
+    if not low <= number <= high:  # also true for NaN
+        what = name.removesuffix("_" + name.rsplit("_", 1)[-1]).replace("_", " ")
+        shown = format_number(number, digits, missing=str(number))
+        raise OutOfRangeError(
+            what, f"{shown} {unit}", format_number(low, digits), f"{format_number(high, digits)} {unit}"
+        )
+    return number
+
+
+def clean_text(what: str, text: str, longest: int, *, required: bool = True) -> str:
+    """Return a one-line text without outer blanks; control and invisible formatting characters are refused."""
+    cleaned = unicodedata.normalize("NFC", text).strip()
+    if required and not cleaned:
+        raise BadNameError(what, text, "give at least one visible character")
+    if len(cleaned) > longest:
+        raise BadNameError(what, text, f"use at most {longest} characters, this has {len(cleaned)}")
+    if any(unicodedata.category(char) in {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"} for char in cleaned):
+        raise BadNameError(what, text, "leave out control and invisible characters")
+    return cleaned
+
+
+def check_moment(text: str, what: str = "time") -> str:
+    """Return an ISO 8601 time with an offset, as it was given, or raise `UnreadableValueError`."""
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        moment = None
+    if moment is None or moment.tzinfo is None:
+        raise UnreadableValueError(what, text, "give ISO 8601 with an offset, such as 2026-06-03T18:30:00+02:00")
+    return text
+
+
+def new_id() -> str:
+    """Return a new identifier, made where the thing is made and never reused."""
+    return str(uuid.uuid4())
+
+
+def _check_choice(what: str, value: str, allowed: tuple[str, ...], *, empty_ok: bool) -> None:
+    if value not in allowed and not (empty_ok and value == ""):
+        raise UnknownNameError(what, value, allowed)
+
+
+@dataclass(frozen=True, slots=True)
+class Wedge:
+    """A club: the player's label, its static loft and, if known, its bounce. A changed loft is a new `Wedge`."""
+
+    label: str
+    loft_deg: float
+    bounce_deg: float | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "label", clean_text("wedge", self.label, MAX_LABEL))
+        object.__setattr__(self, "loft_deg", check_limits("loft_deg", self.loft_deg))
+        if self.bounce_deg is not None:
+            object.__setattr__(self, "bounce_deg", check_limits("bounce_deg", self.bounce_deg))
+
+
+@dataclass(frozen=True, slots=True)
+class SwingLength:
+    """A named swing length: lead-arm angle at the top, 0 deg hanging down, 90 deg level with the ground."""
+
+    label: str
+    swing_deg: float
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "label", clean_text("swing", self.label, MAX_LABEL))
+        object.__setattr__(self, "swing_deg", check_limits("swing_deg", self.swing_deg))
+
+
+DEFAULT_SWINGS: Final = (
+    SwingLength("7:30", 45.0),
+    SwingLength("9:00", 90.0),
+    SwingLength("10:30", 135.0),
+    SwingLength("full", 165.0),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Bag:
+    """The wedges and named swing lengths that a player uses now, in loft and length order."""
+
+    wedges: tuple[Wedge, ...] = ()
+    swings: tuple[SwingLength, ...] = ()
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "wedges", tuple(sorted(self.wedges, key=lambda w: (w.loft_deg, w.label))))
+        object.__setattr__(self, "swings", tuple(sorted(self.swings, key=lambda s: (s.swing_deg, s.label))))
+
+    def find_wedge(self, label: str) -> Wedge | None:
+        """Return the wedge of that label (case does not matter), or None."""
+        return next((w for w in self.wedges if w.label.casefold() == label.strip().casefold()), None)
+
+    def find_swing(self, label: str) -> SwingLength | None:
+        """Return the swing length of that label (case does not matter), or None."""
+        return next((s for s in self.swings if s.label.casefold() == label.strip().casefold()), None)
+
+    def wedge(self, label: str) -> Wedge:
+        """Return the wedge of that label, or raise `UnknownNameError` with the nearest one."""
+        found = self.find_wedge(label)
+        if found is None:
+            how = f"add it with: wedgelab bag add {label} LOFT"
+            raise UnknownNameError("wedge", label, (w.label for w in self.wedges), how)
+        return found
+
+    def swing_named(self, swing_deg: float) -> SwingLength:
+        """Return the bag's swing length of exactly that angle, else one labelled by its clock form."""
+        found = next((s for s in self.swings if abs(s.swing_deg - swing_deg) < 1e-6), None)
+        return found or SwingLength(format_clock(swing_deg), swing_deg)
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """What the air of a session was like; None where nobody said. Tail wind and wind from the left are positive."""
+
+    air_temp_c: float | None = None
+    station_pressure_hpa: float | None = None
+    humidity_pct: float | None = None
+    altitude_m: float | None = None
+    wind_mps: float | None = None
+    cross_wind_mps: float | None = None
+
+    def __post_init__(self) -> None:
+        for name in CONDITION_COLUMNS:
+            value = getattr(self, name)
+            if value is not None:
+                object.__setattr__(self, name, check_limits(name, value))
+
+    @property
+    def is_empty(self) -> bool:
+        """True when nothing at all was said."""
+        return all(getattr(self, name) is None for name in CONDITION_COLUMNS)
+
+
+_OPTIONAL_NUMBERS: Final = (
+    "total_m",
+    "offline_m",
+    "ball_speed_mps",
+    "club_speed_mps",
+    "launch_deg",
+    "spin_rpm",
+    "land_deg",
+    "apex_m",
+    "target_m",
+    "guess_m",
+    "window_m",
+    "advised_swing_deg",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shot:
+    """One ball: who hit what, how far it carried, and whatever else was measured. Names as in docs/names.md."""
+
+    shot_id: str
+    player: str
+    session: str
+    hit_at: str
+    wedge: str
+    loft_deg: float
+    swing: str
+    swing_deg: float
+    carry_m: float
+    trajectory: str = "stock"
+    lie: str = ""
+    total_m: float | None = None
+    offline_m: float | None = None
+    ball_speed_mps: float | None = None
+    club_speed_mps: float | None = None
+    launch_deg: float | None = None
+    spin_rpm: float | None = None
+    land_deg: float | None = None
+    apex_m: float | None = None
+    target_m: float | None = None
+    guess_m: float | None = None
+    drill_id: str = ""
+    call_no: int | None = None
+    window_m: float | None = None
+    advice_shown: bool | None = None
+    advised_wedge: str = ""
+    advised_swing_deg: float | None = None
+    strike: str = ""
+    ball: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        put = object.__setattr__
+        put(self, "player", clean_text("player", self.player, MAX_NAME))
+        put(self, "session", clean_text("session", self.session, MAX_NAME))
+        put(self, "wedge", clean_text("wedge", self.wedge, MAX_LABEL))
+        put(self, "swing", clean_text("swing", self.swing, MAX_LABEL))
+        put(self, "ball", clean_text("ball", self.ball, MAX_NAME, required=False))
+        put(self, "note", clean_text("note", self.note, MAX_NOTE, required=False))
+        check_moment(self.hit_at)
+        for name in ("loft_deg", "swing_deg", "carry_m"):
+            put(self, name, check_limits(name, getattr(self, name)))
+        for name in _OPTIONAL_NUMBERS:
+            value = getattr(self, name)
+            if value is not None:
+                put(self, name, check_limits(name, value))
+        _check_choice("trajectory", self.trajectory, TRAJECTORIES, empty_ok=False)
+        _check_choice("lie", self.lie, LIES, empty_ok=True)
+        _check_choice("strike", self.strike, STRIKES, empty_ok=True)
+
+    @property
+    def club(self) -> Wedge:
+        """The wedge as it was when this ball was hit."""
+        return Wedge(self.wedge, self.loft_deg)
+
+    def replace(self, **changes: Any) -> "Shot":
+        """Return a copy with some columns changed, validated again."""
+        return dataclasses.replace(self, **changes)
+
+
+SHOT_COLUMNS: Final = tuple(field.name for field in dataclasses.fields(Shot))
+
+
+def count_sessions(shots: Iterable[Shot]) -> int:
+    """Return how many practice sessions the shots come from."""
+    return len({(shot.player, shot.session) for shot in shots})
