@@ -19,6 +19,9 @@ class WedgelabError(Exception):
 
     exit_code = EXIT_FAILURE
 
+    def __init__(self, sentence: str) -> None:
+        super().__init__(printable(sentence))
+
 
 class UnreadableValueError(WedgelabError, ValueError):
     """A text that should be a number, a length, a swing or a time is not one."""
@@ -115,8 +118,12 @@ class BadRequestError(WedgelabError):
         super().__init__(f"{what}; {what_to_do}")
 
 
+def printable(text: str) -> str:
+    """Return a text with every sign that could disturb a terminal or break the line written as an escape."""
+    return "".join(char if char.isprintable() else ascii(char)[1:-1] for char in text)
+
+
 def quoted(value: object) -> str:
     """Return a value as the user wrote it, in quotes, with nothing in it that could disturb a terminal."""
-    text = str(value)
-    shown = "".join(char if char.isprintable() else ascii(char)[1:-1] for char in text)
+    shown = printable(str(value))
     return f"'{shown[:80]}{'...' if len(shown) > 80 else ''}'"

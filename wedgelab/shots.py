@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from wedgelab.errors import BadNameError, OutOfRangeError, UnknownNameError, UnreadableValueError
-from wedgelab.units import format_clock, format_number
+from wedgelab.units import format_clock, format_number, rounded
 
 TRAJECTORIES: Final = ("low", "stock", "high")
 LIES: Final = ("mat", "fairway", "rough", "sand", "tight")
@@ -63,6 +63,8 @@ def check_limits(name: str, value: float) -> float:
     if not low <= number <= high:  # also true for NaN
         what = name.removesuffix("_" + name.rsplit("_", 1)[-1]).replace("_", " ")
         shown = format_number(number, digits, missing=str(number))
+        if abs(number) >= 1e9 or low <= float(rounded(number, digits)) <= high:
+            shown = repr(number)  # rounded, it would look allowed; or it is too long to read
         raise OutOfRangeError(
             what, f"{shown} {unit}", format_number(low, digits), f"{format_number(high, digits)} {unit}"
         )
@@ -87,7 +89,7 @@ def check_moment(text: str, what: str = "time") -> str:
         moment = datetime.fromisoformat(text)
     except ValueError:
         moment = None
-    if moment is None or moment.tzinfo is None:
+    if moment is None or moment.tzinfo is None or not text.isprintable():  # any sign may part date and time
         raise UnreadableValueError(what, text, "give ISO 8601 with an offset, such as 2026-06-03T18:30:00+02:00")
     return text
 
@@ -246,10 +248,13 @@ class Shot:
 
     def __post_init__(self) -> None:
         put = object.__setattr__
+        put(self, "shot_id", clean_text("shot", self.shot_id, MAX_NAME))
         put(self, "player", clean_text("player", self.player, MAX_NAME))
         put(self, "session", clean_text("session", self.session, MAX_NAME))
         put(self, "wedge", clean_text("wedge", self.wedge, MAX_LABEL))
         put(self, "swing", clean_text("swing", self.swing, MAX_LABEL))
+        put(self, "drill_id", clean_text("drill", self.drill_id, MAX_NAME, required=False))
+        put(self, "advised_wedge", clean_text("advised wedge", self.advised_wedge, MAX_LABEL, required=False))
         put(self, "ball", clean_text("ball", self.ball, MAX_NAME, required=False))
         put(self, "note", clean_text("note", self.note, MAX_NOTE, required=False))
         check_moment(self.hit_at)

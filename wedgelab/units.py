@@ -6,7 +6,7 @@ Everything behind this module is SI, degrees and revolutions a minute.
 
 import math
 import re
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import Final, Literal
 
 from wedgelab.errors import UnreadableValueError
@@ -54,8 +54,9 @@ _UNITS: Final[dict[str, tuple[str, float, float]]] = {
 }
 
 _NUMBER: Final = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?")
-_QUANTITY: Final = re.compile(rf"\s*(?P<number>{_NUMBER.pattern})\s*(?P<unit>[A-Za-z°%/]*[A-Za-z°%/1]?)\s*")
-_CLOCK: Final = re.compile(r"\s*(?P<hours>\d{1,2})\s*[:h]\s*(?P<minutes>\d{2})\s*")
+_QUANTITY: Final = re.compile(rf"\s*(?P<number>{_NUMBER.pattern})\s*(?P<unit>(?<=\s)1/min|[A-Za-z°%/]*)\s*")
+_CLOCK: Final = re.compile(r"\s*(?P<hours>\d{1,2})\s*[:h]\s*(?P<minutes>\d{2})\s*", re.ASCII)
+_WIDE: Final = Context(prec=400)  # every float has fewer digits than this when it is written out in full
 
 
 def unit_kind(unit: str) -> str | None:
@@ -78,12 +79,15 @@ def from_si(value: float, unit: str) -> float:
 
 def parse_number(text: str, what: str = "number") -> float:
     """Read a plain number; a decimal comma is understood, a thousands separator is refused because it is a guess."""
-    cleaned = text.strip().replace("\u2212", "-").replace("\u00a0", "")
+    cleaned = text.strip().replace("\u2212", "-")
     if not cleaned.isascii() or not _NUMBER.fullmatch(cleaned):
         raise UnreadableValueError(what, text, "give a plain number such as 62.5")
     if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", cleaned):
         raise UnreadableValueError(what, text, "it could mean thousands or decimals: write it without the comma")
-    return float(cleaned.replace(",", "."))
+    number = float(cleaned.replace(",", "."))
+    if not math.isfinite(number):  # "1e999" is too big for a float
+        raise UnreadableValueError(what, text, "give a plain number such as 62.5")
+    return number
 
 
 def parse_quantity(text: str, kind: str, default_unit: str, what: str, example: str) -> float:
@@ -124,7 +128,7 @@ def parse_swing_deg(text: str, what: str = "swing") -> float:
     if clock is None:
         return parse_quantity(text, "angle", "deg", what, "clock form such as 9:00 or degrees such as 90")
     hours, minutes = int(clock["hours"]), int(clock["minutes"])
-    if minutes >= _MINUTES_PER_HOUR or not CLOCK_ADDRESS_HOURS <= hours <= 13:
+    if minutes >= _MINUTES_PER_HOUR or not (6, 10) <= (hours, minutes) <= (13, 0):
         raise UnreadableValueError(what, text, "give a clock time from 6:10 to 13:00, such as 9:00")
     return (hours + minutes / _MINUTES_PER_HOUR - CLOCK_ADDRESS_HOURS) * DEG_PER_HOUR
 
@@ -146,7 +150,7 @@ def rounded(value: float, digits: int = 0) -> Decimal:
     exact = Decimal(repr(float(value)))
     if not exact.is_finite():
         return exact
-    return exact.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_UP)
+    return exact.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_UP, context=_WIDE)
 
 
 def format_number(value: float | None, digits: int = 0, missing: str = "-") -> str:

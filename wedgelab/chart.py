@@ -1,0 +1,203 @@
+"""The player's chart: wedges by swing lengths, with how surely each number is known and what to log next."""
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from wedgelab.errors import BadRequestError
+from wedgelab.prediction import Prediction, Predictor, ShotKind, SpinSupport, Support
+from wedgelab.shots import Bag, SwingLength, Wedge
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+LIKELY = (0.1, 0.9)  # the likely range holds eight balls of ten
+BALLS_TO_LOG_NEXT = 3
+
+
+@dataclass(frozen=True, slots=True)
+class ChartCell:
+    """One wedge at one swing length. ``carry_p10_m`` to ``carry_p90_m`` holds eight solid balls of ten."""
+
+    wedge: str
+    loft_deg: float
+    swing: str
+    swing_deg: float
+    carry_m: float
+    carry_sd_m: float
+    carry_se_m: float
+    carry_p10_m: float
+    carry_p90_m: float
+    spin_rpm: float
+    spin_sd_rpm: float
+    spin_se_rpm: float
+    n_shots: int
+    n_spin: int
+    support: Support
+    spin_support: SpinSupport
+
+
+@dataclass(frozen=True, slots=True)
+class WedgeGap:
+    """Carry of one wedge over the next more lofted one at the same swing, and how surely it is known."""
+
+    wedge: str
+    next_wedge: str
+    swing: str
+    gap_m: float
+    gap_se_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class LogNext:
+    """The cell whose balls would make the chart surest; the chart's mean doubt now and after, as shares of carry."""
+
+    wedge: str
+    swing: str
+    balls: int
+    doubt_now: float
+    doubt_after: float
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """Rows of wedges (least loft first), columns of swing lengths (shortest first)."""
+
+    player: str
+    swings: tuple[SwingLength, ...]
+    wedges: tuple[Wedge, ...]
+    rows: tuple[tuple[ChartCell, ...], ...]
+    gaps: tuple[tuple[WedgeGap, ...], ...]
+    next: LogNext | None
+    n_shots: int
+    n_sessions: int
+
+    @property
+    def cells(self) -> tuple[ChartCell, ...]:
+        """All cells, row by row."""
+        return tuple(itertools.chain.from_iterable(self.rows))
+
+
+@dataclass(frozen=True, slots=True)
+class CarryCurve:
+    """One wedge's median carry over the swing length with the range of eight balls of ten, for drawing."""
+
+    wedge: Wedge
+    swing_deg: tuple[float, ...]
+    carry_m: tuple[float, ...]
+    carry_p10_m: tuple[float, ...]
+    carry_p90_m: tuple[float, ...]
+
+
+def build_chart(predictor: Predictor, bag: Bag, *, player: str = "", lie: str = "") -> Chart:
+    """Chart a player's bag; a bag without wedges or swing lengths raises `BadRequestError`."""
+    if not bag.wedges:
+        raise BadRequestError("the bag has no wedge", "add one with: wedgelab bag add LABEL LOFT")
+    if not bag.swings:
+        raise BadRequestError("the bag has no swing length", "add one with: wedgelab bag swing LABEL DEGREES")
+    pairs = list(itertools.product(bag.wedges, bag.swings))
+    kinds = [ShotKind(wedge.label, wedge.loft_deg, swing.swing_deg, lie=lie) for wedge, swing in pairs]
+    predictions = predictor.predict(kinds)
+    likely = predictor.carry_quantiles(kinds, LIKELY)
+    cells = [
+        chart_cell(prediction, swing.label, float(low), float(high))
+        for (_, swing), prediction, (low, high) in zip(pairs, predictions, likely, strict=True)
+    ]
+    width = len(bag.swings)
+    rows = tuple(tuple(cells[start : start + width]) for start in range(0, len(cells), width))
+    covariance = predictor.log_median_covariance(kinds)
+    return Chart(
+        player,
+        bag.swings,
+        bag.wedges,
+        rows,
+        _gaps(rows, covariance),
+        log_next(predictor, kinds, cells),
+        predictor.n_shots,
+        predictor.n_sessions,
+    )
+
+
+def chart_cell(prediction: Prediction, swing: str, low_m: float, high_m: float) -> ChartCell:
+    """Join a prediction with the swing's label and the likely range."""
+    kind = prediction.kind
+    return ChartCell(
+        wedge=kind.wedge,
+        loft_deg=kind.loft_deg,
+        swing=swing,
+        swing_deg=kind.swing_deg,
+        carry_m=prediction.carry_m,
+        carry_sd_m=prediction.carry_sd_m,
+        carry_se_m=prediction.carry_se_m,
+        carry_p10_m=low_m,
+        carry_p90_m=high_m,
+        spin_rpm=prediction.spin_rpm,
+        spin_sd_rpm=prediction.spin_sd_rpm,
+        spin_se_rpm=prediction.spin_se_rpm,
+        n_shots=prediction.n_shots,
+        n_spin=prediction.n_spin,
+        support=prediction.support,
+        spin_support=prediction.spin_support,
+    )
+
+
+def carry_curves(predictor: Predictor, bag: Bag, *, steps: int = 45) -> tuple[CarryCurve, ...]:
+    """Return each wedge's curve from the shortest to the longest swing length of the bag."""
+    first, last = bag.swings[0].swing_deg, bag.swings[-1].swing_deg
+    swings = [first + (last - first) * i / (steps - 1) for i in range(steps)]
+    curves = []
+    for wedge in bag.wedges:
+        kinds = [ShotKind(wedge.label, wedge.loft_deg, swing) for swing in swings]
+        likely = predictor.carry_quantiles(kinds, LIKELY)
+        medians = tuple(p.carry_m for p in predictor.predict(kinds))
+        lows, highs = tuple(float(x) for x in likely[:, 0]), tuple(float(x) for x in likely[:, 1])
+        curves.append(CarryCurve(wedge, tuple(swings), medians, lows, highs))
+    return tuple(curves)
+
+
+def log_next(predictor: Predictor, kinds: Sequence[ShotKind], cells: Sequence[ChartCell]) -> LogNext | None:
+    """Find the cell whose next few balls, hit in a new session, are expected to make the whole chart surest."""
+    now = _mean_doubt(predictor.log_median_covariance(kinds))
+    best: tuple[float, ChartCell] | None = None
+    for kind, cell in zip(kinds, cells, strict=True):
+        after = _mean_doubt(predictor.expected_covariance(kinds, [kind] * BALLS_TO_LOG_NEXT))
+        if best is None or after < best[0] - 1e-12:
+            best = after, cell
+    if best is None:
+        return None
+    return LogNext(best[1].wedge, best[1].swing, BALLS_TO_LOG_NEXT, now, best[0])
+
+
+def _mean_doubt(covariance: "NDArray[np.float64]") -> float:
+    variances = [max(float(covariance[i, i]), 0.0) for i in range(len(covariance))]
+    return sum(math.sqrt(v) for v in variances) / len(variances)
+
+
+def _gaps(
+    rows: tuple[tuple[ChartCell, ...], ...], covariance: "NDArray[np.float64]"
+) -> tuple[tuple[WedgeGap, ...], ...]:
+    width = len(rows[0])
+    result = []
+    for i, (row, following) in enumerate(itertools.pairwise(rows)):
+        gaps = []
+        for j, (cell, lofted) in enumerate(zip(row, following, strict=True)):
+            a, b = i * width + j, (i + 1) * width + j
+            variance = (
+                cell.carry_m**2 * covariance[a, a]
+                + lofted.carry_m**2 * covariance[b, b]
+                - 2.0 * cell.carry_m * lofted.carry_m * covariance[a, b]
+            )
+            gaps.append(
+                WedgeGap(
+                    cell.wedge,
+                    lofted.wedge,
+                    cell.swing,
+                    cell.carry_m - lofted.carry_m,
+                    math.sqrt(max(float(variance), 0.0)),
+                )
+            )
+        result.append(tuple(gaps))
+    return tuple(result)

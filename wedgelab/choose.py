@@ -1,0 +1,208 @@
+"""Which wedge and swing for a called distance: every option with its chance, ranked by what is wanted."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from wedgelab.chart import LIKELY
+from wedgelab.errors import BadRequestError, NothingFitsError
+from wedgelab.prediction import Predictor, ShotKind, SpinSupport, Support
+from wedgelab.shots import Bag, SwingLength, Wedge
+from wedgelab.units import LengthUnit, format_clock, format_length
+from wedgelab.window import WindowRule
+
+Want = Literal["window", "spin", "low-spin"]
+WANTS: Final[tuple[Want, ...]] = ("window", "spin", "low-spin")
+
+WORTH_OFFERING: Final = 0.10  # a practised swing with less chance than this is left out ...
+NEAR_BEST: Final = 0.75  # ... and a wish for spin looks only at options with this share of the best chance
+_SAME_SWING_DEG: Final = 2.5  # closer than five minutes of the clock: the practised swing stands for the exact one
+_STEPS: Final = 48
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One wedge and swing for the target; ``practised`` tells a named swing length from one worked out for it."""
+
+    wedge: str
+    loft_deg: float
+    swing: str
+    swing_deg: float
+    practised: bool
+    carry_m: float
+    carry_sd_m: float
+    carry_se_m: float
+    carry_p10_m: float
+    carry_p90_m: float
+    window_probability: float
+    spin_rpm: float
+    spin_sd_rpm: float
+    n_shots: int
+    support: Support
+    spin_support: SpinSupport
+    land_deg: float
+    apex_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The options for a target, best first, and the one to weigh the best against (None when it stands alone)."""
+
+    target_m: float
+    window_low_m: float
+    window_high_m: float
+    want: Want
+    options: tuple[Option, ...]
+    rival: Option | None
+
+    @property
+    def best(self) -> Option:
+        """The first option."""
+        return self.options[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """The shortest and longest median carry [m] of the bag, and the shots that make them."""
+
+    low_m: float
+    high_m: float
+    shortest: tuple[Wedge, SwingLength]
+    longest: tuple[Wedge, SwingLength]
+
+
+class OutOfReachError(NothingFitsError):
+    """No shot of the player has its median inside the window of the target."""
+
+    def __init__(self, target_m: float, nearest_m: float, shot: tuple[Wedge, SwingLength], unit: LengthUnit) -> None:
+        self.target_m, self.nearest_m = target_m, nearest_m
+        wedge, swing = shot
+        super().__init__(
+            f"{format_length(target_m, unit)} {unit} is out of reach",
+            f"the nearest is {format_length(nearest_m, unit)} {unit}: {wedge.label} {swing.label}",
+        )
+
+
+def find_reach(predictor: Predictor, bag: Bag) -> Reach:
+    """Return how short and how long the player's named shots are; an empty bag raises `BadRequestError`."""
+    if not bag.wedges or not bag.swings:
+        raise BadRequestError(
+            "the bag has no wedge or no swing length", "add with: wedgelab bag add LABEL LOFT, bag swing LABEL DEGREES"
+        )
+    pairs = [(wedge, swing) for wedge in bag.wedges for swing in bag.swings]
+    carries = [p.carry_m for p in predictor.predict([_kind(wedge, swing.swing_deg) for wedge, swing in pairs])]
+    low, high = min(range(len(pairs)), key=carries.__getitem__), max(range(len(pairs)), key=carries.__getitem__)
+    return Reach(carries[low], carries[high], pairs[low], pairs[high])
+
+
+def choose(
+    predictor: Predictor,
+    bag: Bag,
+    target_m: float,
+    *,
+    window: WindowRule,
+    want: Want = "window",
+    unit: LengthUnit = "yd",
+) -> Choice:
+    """Rank the player's options for a target; `OutOfReachError` (worded in ``unit``) if none comes near."""
+    reach = find_reach(predictor, bag)
+    low, high = window.around(target_m)
+    if reach.high_m < low:
+        raise OutOfReachError(target_m, reach.high_m, reach.longest, unit)
+    if reach.low_m > high:
+        raise OutOfReachError(target_m, reach.low_m, reach.shortest, unit)
+    shots: list[tuple[Wedge, SwingLength, bool]] = []
+    for wedge in bag.wedges:
+        exact = swing_for(predictor, wedge, target_m, bag.swings)
+        shots.extend((wedge, swing, True) for swing in bag.swings)
+        if exact is not None and all(abs(swing.swing_deg - exact) > _SAME_SWING_DEG for swing in bag.swings):
+            shots.append((wedge, SwingLength(format_clock(exact), exact), False))
+    options = [
+        option
+        for option in _evaluate(predictor, shots, low, high)
+        if not option.practised or option.window_probability >= WORTH_OFFERING or low <= option.carry_m <= high
+    ]
+    if not options:  # the target falls into a hole between two practised swings of a single wedge
+        nearest = min(_evaluate(predictor, shots, low, high), key=lambda o: abs(o.carry_m - target_m))
+        options = [nearest]
+    ranked = _rank(options, want)
+    return Choice(target_m, low, high, want, tuple(ranked), _rival(ranked, want))
+
+
+def swing_for(predictor: Predictor, wedge: Wedge, target_m: float, swings: Sequence[SwingLength]) -> float | None:
+    """Return the swing length [deg] at which the wedge's median is the target, None outside the practised range."""
+    first, last = swings[0].swing_deg, swings[-1].swing_deg
+    grid = [first + (last - first) * i / _STEPS for i in range(_STEPS + 1)]
+    carries = [p.carry_m for p in predictor.predict([_kind(wedge, swing) for swing in grid])]
+    if not carries[0] <= target_m <= carries[-1]:
+        return None
+    for i in range(_STEPS):
+        if carries[i] <= target_m <= carries[i + 1]:
+            rise = carries[i + 1] - carries[i]
+            return grid[i] + (grid[i + 1] - grid[i]) * ((target_m - carries[i]) / rise if rise > 0 else 0.5)
+    return None
+
+
+def _kind(wedge: Wedge, swing_deg: float) -> ShotKind:
+    return ShotKind(wedge.label, wedge.loft_deg, swing_deg)
+
+
+def _evaluate(
+    predictor: Predictor, shots: Sequence[tuple[Wedge, SwingLength, bool]], low_m: float, high_m: float
+) -> list[Option]:
+    kinds = [_kind(wedge, swing.swing_deg) for wedge, swing, _ in shots]
+    likely = predictor.carry_quantiles(kinds, LIKELY)
+    parts = zip(
+        shots,
+        predictor.predict(kinds),
+        likely,
+        predictor.window_probability(kinds, low_m, high_m),
+        predictor.landing(kinds),
+        strict=True,
+    )
+    return [
+        Option(
+            wedge=wedge.label,
+            loft_deg=wedge.loft_deg,
+            swing=swing.label,
+            swing_deg=swing.swing_deg,
+            practised=practised,
+            carry_m=p.carry_m,
+            carry_sd_m=p.carry_sd_m,
+            carry_se_m=p.carry_se_m,
+            carry_p10_m=float(band[0]),
+            carry_p90_m=float(band[1]),
+            window_probability=float(chance),
+            spin_rpm=p.spin_rpm,
+            spin_sd_rpm=p.spin_sd_rpm,
+            n_shots=p.n_shots,
+            support=p.support,
+            spin_support=p.spin_support,
+            land_deg=flight.land_deg,
+            apex_m=flight.apex_m,
+        )
+        for (wedge, swing, practised), p, band, chance, flight in parts
+    ]
+
+
+def _rank(options: Sequence[Option], want: Want) -> list[Option]:
+    by_chance = sorted(options, key=lambda o: (-o.window_probability, not o.practised, -o.n_shots))
+    if want == "window":
+        return by_chance
+    least = NEAR_BEST * by_chance[0].window_probability
+    sign = -1.0 if want == "spin" else 1.0
+    near = sorted((o for o in by_chance if o.window_probability >= least), key=lambda o: sign * o.spin_rpm)
+    return near + [o for o in by_chance if o.window_probability < least]
+
+
+def _rival(ranked: Sequence[Option], want: Want) -> Option | None:
+    """Return the option that is better at what the wish did not ask for, or None when the best is best at both."""
+    best, others = ranked[0], ranked[1:]
+    if not others:
+        return None
+    if want == "window":
+        near = [o for o in others if o.window_probability >= NEAR_BEST * best.window_probability]
+        rival = max(near, key=lambda o: o.spin_rpm, default=None)
+        return rival if rival is not None and rival.spin_rpm > best.spin_rpm else None
+    rival = max(others, key=lambda o: o.window_probability)
+    return rival if rival.window_probability > best.window_probability else None

@@ -1,0 +1,136 @@
+"""DataFrames in and out, with the canonical column names; pandas is imported only when a function needs it."""
+
+from collections.abc import Hashable, Iterable, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from wedgelab.errors import BadRequestError, FileProblemError, UnreadableValueError, WedgelabError, quoted
+from wedgelab.shots import DEFAULT_SWINGS, LIMITS, SHOT_COLUMNS, Bag, Shot, new_id
+from wedgelab.store.columns import plan_columns
+from wedgelab.store.csvfile import read_table
+from wedgelab.store.exchange import parse_shots, players_in
+from wedgelab.units import LengthUnit, format_clock
+
+if TYPE_CHECKING:
+    import os
+
+    import pandas as pd
+
+REQUIRED: Final = ("loft_deg", "swing_deg", "carry_m")
+UNKNOWN_TIME: Final = "2000-01-01T12:00:00+00:00"  # for a frame that does not say when: fixed, so the same every time
+_TEXTS: Final = tuple(name for name in SHOT_COLUMNS if name not in LIMITS and name not in {"call_no", "advice_shown"})
+
+
+def read_shots(
+    path: "str | os.PathLike[str]",
+    *,
+    mapping: Mapping[str, str] | None = None,
+    units: LengthUnit = "yd",
+    player: str = "me",
+) -> "pd.DataFrame":
+    """Read a CSV file of shots as a DataFrame with the canonical columns; nothing is stored.
+
+    ``units`` holds for lengths whose header names none; ``mapping`` is explained at `plan_columns`; ``player`` is the
+    one who hit the shots where the file does not say.
+
+    Raises
+    ------
+    WedgelabError
+        with the first problem and the number of problems, when any row cannot be used.
+    """
+    table = read_table(Path(path))
+    plan = plan_columns(table, mapping or {}, default_unit=units)
+    players = players_in(table, plan)
+    if len(players) > 1:
+        shown = " and ".join(quoted(name) for name in players[:2])
+        raise FileProblemError(
+            path, f"it holds shots of {len(players)} players, {shown} among them", "split it by player"
+        )
+    imported_at = datetime.fromisoformat(UNKNOWN_TIME)
+    bag = Bag(swings=DEFAULT_SWINGS)
+    parsed = parse_shots(
+        table, plan, player=(*players, player)[0], bag=bag, default_unit=units, imported_at=imported_at
+    )
+    if parsed.problems:
+        count = len(parsed.problems)
+        problem = str(parsed.problems[0]).replace("; ", ", ")
+        raise FileProblemError(path, problem, f"{count} {'problem' if count == 1 else 'problems'} in all")
+    return shots_to_frame(row.shot for row in parsed.rows)
+
+
+def shots_to_frame(shots: Iterable[Shot]) -> "pd.DataFrame":
+    """Return shots as a DataFrame: one row a shot, the canonical columns, NaN where nothing was measured."""
+    import pandas as pd
+
+    rows = list(shots)
+    columns: dict[str, pd.Series[Any]] = {}
+    for name in SHOT_COLUMNS:
+        values = [getattr(shot, name) for shot in rows]
+        kind = "float64" if name in LIMITS else {"call_no": "Int64", "advice_shown": "boolean"}.get(name, "object")
+        columns[name] = pd.Series(values, dtype=kind)
+    return pd.DataFrame(columns)
+
+
+def frame_to_shots(df: "pd.DataFrame", player: str = "me") -> list[Shot]:
+    """Return the rows of a DataFrame as shots; only ``loft_deg``, ``swing_deg`` and ``carry_m`` are required.
+
+    Raises
+    ------
+    WedgelabError
+        naming the row's index, for a value that is missing, no number, no known word or outside the hard limits.
+    """
+    missing = [name for name in REQUIRED if name not in df.columns]
+    if missing:
+        have = ", ".join(str(name) for name in df.columns[:12])
+        what_to_do = "the names and units are those of docs/names.md"
+        raise BadRequestError(f"the frame has no column {', '.join(missing)} (it has: {have})", what_to_do)
+    twice = df.columns[df.columns.duplicated()]
+    if len(twice):
+        raise BadRequestError(f"the frame has the column {quoted(twice[0])} twice", "drop one of the two")
+    names = [name for name in SHOT_COLUMNS if name in df.columns]
+    frame = df[names].astype(object)
+    frame = frame.where(frame.notna(), None)
+    records = zip(df.index, frame.itertuples(index=False, name=None), strict=True)
+    return [_shot(index, dict(zip(names, values, strict=True)), player) for index, values in records]
+
+
+def _shot(index: Hashable, given: Mapping[str, Any], player: str) -> Shot:
+    try:
+        values = {name: _value(name, value) for name, value in given.items() if value is not None}
+        for name in REQUIRED:
+            if name not in values:
+                raise UnreadableValueError(name, "", "every row needs it")
+        defaults = {
+            "shot_id": new_id(),
+            "player": player,
+            "session": "1",
+            "hit_at": UNKNOWN_TIME,
+            "wedge": f"{values['loft_deg']:g}",
+            "swing": format_clock(values["swing_deg"]),
+        }
+        values = {name: value for name, value in values.items() if value != ""}
+        return Shot(**(defaults | values))
+    except WedgelabError as error:
+        raise BadRequestError(f"row {index}: {str(error).replace('; ', ', ')}", "correct it or drop the row") from error
+
+
+def _value(name: str, value: Any) -> Any:
+    """Return a cell as the plain Python value that `Shot` wants."""
+    if name in _TEXTS:
+        if isinstance(value, datetime):
+            return value.isoformat()
+        return f"{value:g}" if isinstance(value, float) else str(value)
+    if name == "advice_shown":
+        if value not in (0, 1):  # True and False are 1 and 0
+            raise UnreadableValueError(name, value, "give True, False or nothing")
+        return bool(value)
+    try:
+        number = float(value)
+    except (TypeError, ValueError):
+        raise UnreadableValueError(name, value, "give a number") from None
+    if name != "call_no":
+        return number
+    if not number.is_integer():
+        raise UnreadableValueError(name, value, "give a whole number")
+    return int(number)

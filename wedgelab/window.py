@@ -1,0 +1,54 @@
+"""The band around a call that counts as played to it; the same rule in choose, drill and report."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from wedgelab.errors import UnreadableValueError
+from wedgelab.shots import LIMITS
+from wedgelab.units import LengthUnit, format_length, format_number, parse_length, parse_number
+
+
+@dataclass(frozen=True, slots=True)
+class WindowRule:
+    """Half width of the window: a share of the call with a least width, or a fixed width where ``fixed_m`` is given."""
+
+    share: float = 0.05
+    least_m: float = 2.0
+    fixed_m: float | None = None
+
+    def half_m(self, call_m: float) -> float:
+        """Return the half width [m] of the window around a call [m]."""
+        return max(self.share * call_m, self.least_m) if self.fixed_m is None else self.fixed_m
+
+    def around(self, call_m: float) -> tuple[float, float]:
+        """Return the lower and upper edge [m] of the window around a call [m]."""
+        half = self.half_m(call_m)
+        return call_m - half, call_m + half
+
+    def describe(self, unit: LengthUnit) -> str:
+        """Say the rule in words a player reads, in their unit."""
+        if self.fixed_m is not None:
+            return f"{format_length(self.fixed_m, unit, 1)} {unit} each side"
+        words = f"{format_number(100.0 * self.share, 1).removesuffix('.0')} % each side"
+        return f"{words}, at least {format_length(self.least_m, unit, 1)} {unit}" if self.least_m else words
+
+
+DEFAULT_WINDOW: Final = WindowRule()
+
+
+def parse_window(text: str, unit: LengthUnit) -> WindowRule:
+    """Read ``4%`` or ``3yd``; an empty text is the default of 5 %, at least 2 m each side."""
+    cleaned = text.strip()
+    if not cleaned:
+        return DEFAULT_WINDOW
+    wanted = "give a share such as 4% (0.5 to 50) or a distance such as 3yd"
+    if cleaned.endswith("%"):
+        share = parse_number(cleaned[:-1], "window")
+        if not 0.5 <= share <= 50.0:
+            raise UnreadableValueError("window", text, wanted)
+        return WindowRule(share=share / 100.0, least_m=0.0)
+    half = parse_length(cleaned, unit, "window")
+    low, high = LIMITS["window_m"][:2]
+    if not low <= half <= high:
+        raise UnreadableValueError("window", text, wanted)
+    return WindowRule(fixed_m=half)
