@@ -1,0 +1,126 @@
+"""The model for Python users: DataFrames in, DataFrames out, with the column names of docs/names.md."""
+
+from collections.abc import Iterable, Sequence
+from typing import Any, Self
+
+import numpy as np
+import pandas as pd
+
+from wedgelab.errors import BadRequestError
+from wedgelab.model.observations import observations
+from wedgelab.model.player import FittedPlayer, fit_observations
+from wedgelab.prediction import ShotKind
+from wedgelab.shots import LIMITS, check_limits
+
+_REQUIRED = ("loft_deg", "swing_deg", "carry_m")
+_WORD_COLUMNS = ("wedge", "session", "trajectory", "lie", "strike")
+
+
+class PlayerModel:
+    """Median carry and spin of one player as smooth functions of loft and swing length, with honest uncertainty.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> shots = pd.DataFrame({"loft_deg": [54.0, 58.0], "swing_deg": [90.0, 90.0], "carry_m": [55.0, 48.0]})
+    >>> model = PlayerModel().fit(shots)
+    >>> round(float(model.predict(pd.DataFrame({"loft_deg": [56.0], "swing_deg": [90.0]})).carry_m.iloc[0]))
+    51
+    """
+
+    def __init__(self) -> None:
+        self._fitted: FittedPlayer | None = None
+
+    @property
+    def fitted(self) -> FittedPlayer:
+        """The fitted player, which answers the whole `Predictor` protocol."""
+        if self._fitted is None:
+            raise BadRequestError("the model has seen no shots", "call fit(shots) first")
+        return self._fitted
+
+    def fit(self, shots: pd.DataFrame) -> Self:
+        """Learn from logged shots.
+
+        Parameters
+        ----------
+        shots
+            one row a ball; columns ``loft_deg`` [deg], ``swing_deg`` [deg], ``carry_m`` [m], and if there are any
+            ``spin_rpm`` [rpm], ``wedge``, ``session``, ``trajectory``, ``lie``, ``strike``. NaN where not measured.
+
+        Raises
+        ------
+        BadRequestError
+            a required column is missing or has no number.
+        OutOfRangeError
+            a value outside the hard limits.
+        TooFewShotsError
+            no row at all.
+        """
+        columns: dict[str, Any] = {name: _numbers(shots, name, required=True) for name in _REQUIRED}
+        spin = _numbers(shots, "spin_rpm", required=False) if "spin_rpm" in shots else None
+        words: dict[str, Any] = {name: _words(shots[name]) for name in _WORD_COLUMNS if name in shots}
+        self._fitted = fit_observations(observations(**columns, spin_rpm=spin, **words))
+        return self
+
+    def predict(self, at: pd.DataFrame) -> pd.DataFrame:
+        """Predict solid balls.
+
+        Parameters
+        ----------
+        at
+            columns ``loft_deg`` and ``swing_deg`` [deg]; ``wedge``, ``trajectory`` and ``lie`` if wanted.
+
+        Returns
+        -------
+        DataFrame
+            same index: ``carry_m`` (median), ``carry_sd_m`` (one future ball), ``carry_se_m`` (the median itself),
+            ``spin_rpm``, ``spin_sd_rpm``, ``spin_se_rpm``, ``n_shots``, ``n_spin``, ``support``, ``spin_support``.
+        """
+        predictions = self.fitted.predict(_kinds(at))
+        names = [
+            "carry_m", "carry_sd_m", "carry_se_m", "spin_rpm", "spin_sd_rpm", "spin_se_rpm", "n_shots", "n_spin",
+            "support", "spin_support",
+        ]  # fmt: skip
+        return pd.DataFrame({name: [getattr(p, name) for p in predictions] for name in names}, index=at.index)
+
+    def sample(
+        self, at: pd.DataFrame, n: int = 1000, rng: np.random.Generator | int | None = None
+    ) -> dict[str, np.ndarray[tuple[int, int], np.dtype[np.float64]]]:
+        """Draw single future solid balls; ``carry_m`` [m] and ``spin_rpm`` [rpm] of shape (rows, n), drawn jointly."""
+        carry, spin = self.fitted.sample(_kinds(at), n, np.random.default_rng(rng))
+        return {"carry_m": carry, "spin_rpm": spin}
+
+    def quantiles(self, at: pd.DataFrame, probabilities: Sequence[float]) -> pd.DataFrame:
+        """Return carries [m] that a future solid ball stays below with each probability, one column each."""
+        values = self.fitted.carry_quantiles(_kinds(at), probabilities)
+        return pd.DataFrame(values, index=at.index, columns=list(probabilities))
+
+
+def _numbers(frame: pd.DataFrame, name: str, *, required: bool) -> np.ndarray[Any, np.dtype[np.float64]]:
+    if name not in frame:
+        raise BadRequestError(
+            f"the shots have no column {name}", f"give one; there are: {', '.join(map(str, frame.columns))}"
+        )
+    values = pd.to_numeric(frame[name], errors="coerce").to_numpy(dtype=np.float64, na_value=np.nan)
+    missing = np.flatnonzero(np.isnan(values))
+    if required and len(missing):
+        raise BadRequestError(f"{name} of row {frame.index[missing[0]]} is no number", "drop the row or fill it in")
+    low, high = LIMITS[name][:2]
+    with np.errstate(invalid="ignore"):
+        outside = np.flatnonzero((values < low) | (values > high))
+    if len(outside):
+        check_limits(name, float(values[outside[0]]))
+    return np.asarray(values, dtype=np.float64)
+
+
+def _words(column: Iterable[Any]) -> list[str]:
+    return ["" if pd.isna(value) else str(value) for value in column]
+
+
+def _kinds(at: pd.DataFrame) -> list[ShotKind]:
+    lofts, swings = (_numbers(at, name, required=True) for name in ("loft_deg", "swing_deg"))
+    wedges = _words(at["wedge"]) if "wedge" in at else [""] * len(at)
+    trajectories = [word or "stock" for word in (_words(at["trajectory"]) if "trajectory" in at else [""] * len(at))]
+    lies = _words(at["lie"]) if "lie" in at else [""] * len(at)
+    rows = zip(wedges, lofts, swings, trajectories, lies, strict=True)
+    return [ShotKind(wedge, float(loft), float(swing), word, lie) for wedge, loft, swing, word, lie in rows]

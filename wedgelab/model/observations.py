@@ -1,0 +1,116 @@
+"""The log as the model sees it: plain arrays, one entry a ball."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from wedgelab.shots import LIES, MEASURED_SWING_DEG, STRIKES, TRAJECTORIES, Shot
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+LOWEST_USABLE_SPIN_RPM: Final = 200.0  # below, a reading says "no spin seen"; its logarithm would drown the others
+SAME_LOFT_DEG: Final = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Club:
+    """A wedge as the model tells wedges apart: the label and the loft it had."""
+
+    label: str
+    loft_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Observations:
+    """n balls. ``log_spin`` is NaN where no usable spin was read; indices point into ``clubs`` and the word lists."""
+
+    log_carry: "NDArray[np.float64]"
+    log_spin: "NDArray[np.float64]"
+    swing_deg: "NDArray[np.float64]"
+    club: "NDArray[np.intp]"
+    session: "NDArray[np.intp]"
+    trajectory: "NDArray[np.intp]"  # index into shots.TRAJECTORIES
+    lie: "NDArray[np.intp]"  # index into shots.LIES, -1 where nobody said
+    strike: "NDArray[np.intp]"  # index into shots.STRIKES, -1 where nobody said
+    clubs: tuple[Club, ...]
+    n_sessions: int
+
+    def __len__(self) -> int:
+        return len(self.log_carry)
+
+    @property
+    def loft_deg(self) -> "NDArray[np.float64]":
+        """Loft of each ball's club [deg]."""
+        lofts: NDArray[np.float64] = np.array([club.loft_deg for club in self.clubs], dtype=np.float64)
+        return lofts[self.club]
+
+
+def observations(
+    *,
+    carry_m: "NDArray[np.float64]",
+    loft_deg: "NDArray[np.float64]",
+    swing_deg: "NDArray[np.float64]",
+    spin_rpm: "NDArray[np.float64] | None" = None,
+    wedge: Sequence[str] | None = None,
+    session: Sequence[object] | None = None,
+    trajectory: Sequence[str] | None = None,
+    lie: Sequence[str] | None = None,
+    strike: Sequence[str] | None = None,
+) -> Observations:
+    """Arrange columns of n balls for the fit; what is left out is a single session of stock shots with no spin read."""
+    n = len(carry_m)
+    labels = [""] * n if wedge is None else [str(label).casefold() for label in wedge]
+    clubs: dict[tuple[str, float], int] = {}
+    club = [
+        clubs.setdefault((label, round(float(loft), 2)), len(clubs))
+        for label, loft in zip(labels, loft_deg, strict=True)
+    ]
+    sessions: dict[object, int] = {}
+    names = [0] * n if session is None else session
+    which = [sessions.setdefault(name, len(sessions)) for name in names]
+    spin = np.full(n, np.nan) if spin_rpm is None else np.asarray(spin_rpm, dtype=np.float64)
+    with np.errstate(invalid="ignore"):
+        usable = spin >= LOWEST_USABLE_SPIN_RPM
+    return Observations(
+        log_carry=np.log(np.asarray(carry_m, dtype=np.float64)),
+        log_spin=np.where(usable, np.log(np.where(usable, spin, 1.0)), np.nan),
+        swing_deg=np.asarray(swing_deg, dtype=np.float64),
+        club=np.array(club, dtype=np.intp),
+        session=np.array(which, dtype=np.intp),
+        trajectory=_codes(trajectory, TRAJECTORIES, n, TRAJECTORIES.index("stock")),
+        lie=_codes(lie, LIES, n, -1),
+        strike=_codes(strike, STRIKES, n, -1),
+        clubs=tuple(Club(label, loft) for label, loft in clubs),
+        n_sessions=max(len(sessions), 1),
+    )
+
+
+def observations_of_shots(shots: Iterable[Shot]) -> Observations:
+    """Arrange logged shots for the fit."""
+    log = list(shots)
+    return observations(
+        carry_m=np.array([shot.carry_m for shot in log], dtype=np.float64),
+        loft_deg=np.array([shot.loft_deg for shot in log], dtype=np.float64),
+        swing_deg=np.array([shot.swing_deg for shot in log], dtype=np.float64),
+        spin_rpm=np.array([np.nan if shot.spin_rpm is None else shot.spin_rpm for shot in log], dtype=np.float64),
+        wedge=[shot.wedge for shot in log],
+        session=[(shot.player, shot.session) for shot in log],
+        trajectory=[shot.trajectory for shot in log],
+        lie=[shot.lie for shot in log],
+        strike=[shot.strike for shot in log],
+    )
+
+
+def near_swing(swing_deg: "NDArray[np.float64]", asked_deg: float) -> "NDArray[np.bool_]":
+    """Tell which swings count as the asked length."""
+    return np.asarray(np.abs(swing_deg - asked_deg) <= MEASURED_SWING_DEG + 1e-9)
+
+
+def _codes(words: Sequence[str] | None, known: tuple[str, ...], n: int, default: int) -> "NDArray[np.intp]":
+    if words is None:
+        return np.full(n, default, dtype=np.intp)
+    index = {word: i for i, word in enumerate(known)}
+    return np.array([index.get(word, default) for word in words], dtype=np.intp)
