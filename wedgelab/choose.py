@@ -8,7 +8,7 @@ from wedgelab.chart import LIKELY
 from wedgelab.errors import BadRequestError, NothingFitsError
 from wedgelab.prediction import Predictor, ShotKind, SpinSupport, Support
 from wedgelab.shots import Bag, SwingLength, Wedge
-from wedgelab.units import LengthUnit, format_clock, format_length
+from wedgelab.units import LengthUnit, format_clock, format_length, parse_swing_deg
 from wedgelab.window import WindowRule
 
 Want = Literal["window", "spin", "low-spin"]
@@ -18,6 +18,7 @@ WORTH_OFFERING: Final = 0.10  # a practised swing with less chance than this is 
 NEAR_BEST: Final = 0.75  # ... and a wish for spin looks only at options with this share of the best chance
 _SAME_SWING_DEG: Final = 2.5  # closer than five minutes of the clock: the practised swing stands for the exact one
 _STEPS: Final = 48
+_ADVICE_MINUTES: Final = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +128,22 @@ def choose(
         options = [nearest]
     ranked = _rank(options, want)
     return Choice(target_m, low, high, want, tuple(ranked), _rival(ranked, want))
+
+
+def advise(predictor: Predictor, bag: Bag, target_m: float, window: WindowRule) -> tuple[Wedge, SwingLength] | None:
+    """Return the shot with the best chance for a target, None out of reach.
+
+    A swing that has no name is given to the next five minutes of the clock: nobody swings to the minute.
+    """
+    try:
+        best = choose(predictor, bag, target_m, window=window).best
+    except NothingFitsError:
+        return None
+    wedge = Wedge(best.wedge, best.loft_deg)
+    if best.practised:
+        return wedge, SwingLength(best.swing, best.swing_deg)
+    clock = format_clock(best.swing_deg, _ADVICE_MINUTES)
+    return wedge, SwingLength(clock, parse_swing_deg(clock))
 
 
 def swing_for(predictor: Predictor, wedge: Wedge, target_m: float, swings: Sequence[SwingLength]) -> float | None:

@@ -7,7 +7,7 @@ caller stores each event (and the ball) before it shows anything.
 import itertools
 import math
 import random
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
@@ -205,6 +205,12 @@ def replay(plan: DrillPlan, events: Iterable[Event]) -> DrillState:
     for event in events:
         state = step(state, event)
     return state
+
+
+def without_shots(state: DrillState, kept: Container[str]) -> DrillState:
+    """Return the state with balls whose shot is no longer in the log turned into skipped calls."""
+    answers = tuple(a if a is not None and a.shot_id in kept else None for a in state.answers)
+    return replace(state, answers=answers)
 
 
 def event_to_dict(event: Event) -> dict[str, Any]:

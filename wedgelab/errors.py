@@ -5,13 +5,15 @@ error into a printed line and an exit code.
 """
 
 from collections.abc import Iterable
-from difflib import get_close_matches
+from difflib import SequenceMatcher
 
 EXIT_FAILURE = 1
 EXIT_USAGE = 2
 EXIT_TOO_FEW_SHOTS = 3
 EXIT_OUR_BUG = 70
 EXIT_INTERRUPTED = 130
+
+_LIKE_ENOUGH = 0.5
 
 
 class WedgelabError(Exception):
@@ -54,8 +56,7 @@ class UnknownNameError(WedgelabError, LookupError):
     def __init__(self, what: str, seen: str, known: Iterable[str], how_to_add: str = "") -> None:
         names = list(dict.fromkeys(known))
         self.seen, self.known = seen, names
-        near = get_close_matches(seen.casefold(), [name.casefold() for name in names], n=1, cutoff=0.5)
-        nearest = next((name for name in names if near and name.casefold() == near[0]), None)
+        nearest = _nearest(seen, names)
         if nearest is not None:
             hint = f"did you mean {quoted(nearest)}?"
         elif names:
@@ -127,3 +128,15 @@ def quoted(value: object) -> str:
     """Return a value as the user wrote it, in quotes, with nothing in it that could disturb a terminal."""
     shown = printable(str(value))
     return f"'{shown[:80]}{'...' if len(shown) > 80 else ''}'"
+
+
+def _nearest(seen: str, names: list[str]) -> str | None:
+    """Return the name most like the seen one: the same letters swapped count as nearest; None if none is like it."""
+    wanted = seen.casefold()
+
+    def likeness(name: str) -> float:
+        other = name.casefold()
+        return 1.0 if sorted(other) == sorted(wanted) else SequenceMatcher(None, wanted, other).ratio()
+
+    best = max(names, key=likeness, default=None)
+    return best if best is not None and likeness(best) >= _LIKE_ENOUGH else None

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from wedgelab.errors import BadNameError, OutOfRangeError, UnknownNameError, UnreadableValueError
+from wedgelab.errors import BadNameError, OutOfRangeError, UnknownNameError, UnreadableValueError, quoted
 from wedgelab.units import format_clock, format_number, rounded
 
 TRAJECTORIES: Final = ("low", "stock", "high")
@@ -56,8 +56,11 @@ MAX_NAME: Final = 200
 MAX_NOTE: Final = 1000
 
 
-def check_limits(name: str, value: float) -> float:
-    """Return the value as a float, or raise `OutOfRangeError` when it is not finite or outside `LIMITS`."""
+def check_limits(name: str, value: float, said: str = "") -> float:
+    """Return the value as a float, or raise `OutOfRangeError` when it is not finite or outside `LIMITS`.
+
+    ``said`` is what the user typed, if that is not the value itself.
+    """
     low, high, unit, digits = LIMITS[name]
     number = float(value)
     if not low <= number <= high:  # also true for NaN
@@ -65,9 +68,8 @@ def check_limits(name: str, value: float) -> float:
         shown = format_number(number, digits, missing=str(number))
         if abs(number) >= 1e9 or low <= float(rounded(number, digits)) <= high:
             shown = repr(number)  # rounded, it would look allowed; or it is too long to read
-        raise OutOfRangeError(
-            what, f"{shown} {unit}", format_number(low, digits), f"{format_number(high, digits)} {unit}"
-        )
+        seen = f"{quoted(said)} ({shown} {unit})" if said else f"{shown} {unit}"
+        raise OutOfRangeError(what, seen, format_number(low, digits), f"{format_number(high, digits)} {unit}")
     return number
 
 

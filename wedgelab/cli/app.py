@@ -1,0 +1,152 @@
+"""What every command needs: which log, whose, in which units; data goes to stdout, everything else to stderr."""
+
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from wedgelab.errors import BadRequestError, UnknownNameError
+from wedgelab.shots import DEFAULT_SWINGS, Bag, Shot
+from wedgelab.units import LengthUnit
+
+if TYPE_CHECKING:
+    from wedgelab.store.records import PlayerSettings
+    from wedgelab.store.store import SqliteStore
+    from wedgelab.window import WindowRule
+
+DEFAULT_PLAYER = "me"
+
+
+@dataclass(frozen=True, slots=True)
+class PlayerLog:
+    """What a reading command works on: a player's settings, bag and shots, from the store or from a file."""
+
+    name: str
+    unit: LengthUnit
+    bag: Bag
+    shots: list[Shot] = field(default_factory=list)
+    window: str = ""
+    range_limit_m: float | None = None
+
+    def window_rule(self, option: str | None) -> "WindowRule":
+        """Return the window of the command's option, else of the player's settings."""
+        from wedgelab.window import parse_window
+
+        return parse_window(option if option is not None else self.window, self.unit)
+
+
+@dataclass(slots=True)
+class App:
+    """The global options, and the doors to the log."""
+
+    db_option: str | None = None
+    player_option: str | None = None
+    units_option: str | None = None
+    environ: Mapping[str, str] = field(default_factory=lambda: os.environ)
+
+    @property
+    def path(self) -> Path:
+        """The log file that this command works on."""
+        from wedgelab.store.location import resolve
+
+        return resolve(self.db_option, self.environ)
+
+    def now(self) -> datetime:
+        """Return the local time with its offset."""
+        return datetime.now().astimezone()
+
+    def out(self, text: str) -> None:
+        """Write data to stdout."""
+        click.echo(text)
+
+    def say(self, text: str) -> None:
+        """Write anything else to stderr."""
+        click.echo(text, err=True)
+
+    def open(self, *, create: bool) -> "SqliteStore":
+        """Open the log; shots that could not be stored earlier are taken in first."""
+        from wedgelab.store.pending import pending_path
+        from wedgelab.store.store import SqliteStore
+
+        path = self.path
+        if create and self.db_option is None and not self.environ.get("WEDGELAB_DB"):
+            path.parent.mkdir(parents=True, exist_ok=True)
+        store = SqliteStore.open(path, create=create)
+        if create and pending_path(path).exists():
+            taken = store.take_pending()
+            if taken.stored:
+                self.say(f"stored {len(taken.stored)} shot(s) that had been kept aside")
+            if taken.unreadable_in is not None:
+                self.say(f"{taken.unreadable} line(s) kept aside cannot be read; they are in {taken.unreadable_in}")
+        return store
+
+    def writer(self, store: "SqliteStore") -> "PlayerSettings":
+        """Return the player that a writing command is for; an unknown one is made and said."""
+        settings, is_new = store.ensure_player(self.player_name(store))
+        if is_new and (self.player_option or len(store.players()) > 1):
+            self.say(f"new player {settings.name}")
+        return settings
+
+    def reader(self, store: "SqliteStore") -> "PlayerSettings":
+        """Return the player that a reading command is for; an unknown one is refused with the nearest name."""
+        return store.player(self.player_name(store))
+
+    def player_name(self, store: "SqliteStore") -> str:
+        """Return the name of --player, else of the only player, else of a player called me."""
+        if self.player_option:
+            return self.player_option
+        names = [player.name for player in store.players()]
+        if len(names) > 1:
+            raise BadRequestError(
+                f"the log has {len(names)} players", f"say whose: --player {names[0]} (or {', '.join(names[1:5])})"
+            )
+        return names[0] if names else DEFAULT_PLAYER
+
+    def unit(self, settings: "PlayerSettings | None" = None) -> LengthUnit:
+        """Return the unit of --units, else of the player, else yards."""
+        if self.units_option is not None:
+            return "m" if self.units_option == "m" else "yd"
+        return settings.units if settings is not None else "yd"
+
+    def read(self, shots_file: str | None = None, maps: Sequence[str] = ()) -> PlayerLog:
+        """Return what a reading command works on: the log, or a CSV file in its place."""
+        if shots_file is not None:
+            return self._read_file(shots_file, maps)
+        if maps:
+            raise BadRequestError("--map without a file", "give --shots FILE too")
+        if not self.path.exists():
+            if self.player_option:
+                raise UnknownNameError("player", self.player_option, [])
+            return PlayerLog(DEFAULT_PLAYER, self.unit(), Bag((), DEFAULT_SWINGS))
+        with self.open(create=False) as store:
+            if not store.players() and not self.player_option:
+                return PlayerLog(DEFAULT_PLAYER, self.unit(), Bag((), DEFAULT_SWINGS))
+            settings = self.reader(store)
+            return PlayerLog(
+                settings.name,
+                self.unit(settings),
+                store.bag(settings.name),
+                store.shots(settings.name),
+                settings.window,
+                settings.range_limit_m,
+            )
+
+    def _read_file(self, shots_file: str, maps: Sequence[str]) -> PlayerLog:
+        from wedgelab.cli.reading import read_file, read_maps
+
+        name = self.player_option or DEFAULT_PLAYER
+        unit = self.unit()
+        parsed = read_file(
+            Path(shots_file), read_maps(maps), name, Bag((), DEFAULT_SWINGS), unit, self.now(), as_player=True
+        )
+        if parsed.problems:
+            more = f" ({len(parsed.problems)} such cells)" if len(parsed.problems) > 1 else ""
+            raise BadRequestError(f"{shots_file}: {parsed.problems[0]}{more}", "mend the file; nothing was read")
+        for notice in parsed.notices:
+            self.say(notice)
+        bag = Bag(parsed.new_wedges, (*DEFAULT_SWINGS, *parsed.new_swings))
+        return PlayerLog(name, unit, bag, [row.shot for row in parsed.rows])

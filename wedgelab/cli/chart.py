@@ -1,0 +1,53 @@
+"""``wedgelab chart``: the player's distance chart."""
+
+from pathlib import Path
+
+import click
+
+from wedgelab.cli.app import App
+from wedgelab.cli.fitting import fit_log
+from wedgelab.cli.options import json_option, shots_options
+from wedgelab.errors import BadRequestError, TooFewShotsError
+
+
+@click.command(epilog="Example: wedgelab chart --png chart.png")
+@shots_options
+@json_option
+@click.option("--csv", "as_csv", is_flag=True, help="The cells as CSV on stdout.")
+@click.option("--png", metavar="FILE", type=click.Path(path_type=Path), help="Draw carry over swing length into FILE.")
+@click.pass_obj
+def command(
+    app: App, shots_file: str | None, maps: tuple[str, ...], as_json: bool, as_csv: bool, png: Path | None
+) -> None:
+    """Chart carry with its likely range, spin and ball counts by wedge and swing length."""
+    if as_json and as_csv:
+        raise BadRequestError("--json and --csv together", "take one of them")
+    if png is not None and png.suffix.lower() != ".png":
+        raise BadRequestError(f"--png {png} does not end in .png", "name a .png file")
+    from wedgelab.chart import build_chart
+    from wedgelab.render.csvtext import chart_csv
+    from wedgelab.render.json import chart_document
+    from wedgelab.render.text import chart_text
+
+    log = app.read(shots_file, maps)
+    try:
+        predictor = fit_log(log)
+    except TooFewShotsError:
+        if as_json:
+            app.out(chart_document(None))
+        elif as_csv:
+            click.echo(chart_csv(None), nl=False)
+        raise
+    chart = build_chart(predictor, log.bag, player=log.name)
+    if as_json:
+        app.out(chart_document(chart))
+    elif as_csv:
+        click.echo(chart_csv(chart), nl=False)
+    else:
+        app.out(chart_text(chart, log.unit))
+    if png is not None:
+        from wedgelab.chart import carry_curves
+        from wedgelab.render.figure import chart_figure, save_figure
+
+        save_figure(chart_figure(chart, carry_curves(predictor, log.bag), log.shots, log.unit), png)
+        app.say(f"drawn into {png}")

@@ -1,0 +1,50 @@
+"""``wedgelab choose``: which wedge and swing for a distance."""
+
+import click
+
+from wedgelab.cli.app import App
+from wedgelab.cli.fitting import fit_log
+from wedgelab.cli.options import json_option, shots_options, window_option
+from wedgelab.errors import NothingFitsError, TooFewShotsError
+from wedgelab.shots import check_limits
+from wedgelab.units import parse_length
+
+
+@click.command(epilog="Example: wedgelab choose 70yd --want spin")
+@click.argument("target")
+@click.option(
+    "--want",
+    type=click.Choice(["window", "spin", "low-spin"]),
+    default="window",
+    show_default=True,
+    help="Best chance inside the window, or high or low spin among the good chances.",
+)
+@window_option
+@shots_options
+@json_option
+@click.pass_obj
+def command(
+    app: App,
+    target: str,
+    want: str,
+    window: str | None,
+    shots_file: str | None,
+    maps: tuple[str, ...],
+    as_json: bool,
+) -> None:
+    """Rank wedge and swing for a TARGET carry such as 70, 70yd or 64m, with chances and a verdict."""
+    from wedgelab.choose import WANTS, choose
+    from wedgelab.render.json import choice_document
+    from wedgelab.render.text import choice_text, verdict
+
+    log = app.read(shots_file, maps)
+    target_m = check_limits("target_m", parse_length(target, log.unit, "target"), target)
+    rule = log.window_rule(window)
+    wanted = next(word for word in WANTS if word == want)
+    try:
+        choice = choose(fit_log(log), log.bag, target_m, window=rule, want=wanted, unit=log.unit)
+    except (TooFewShotsError, NothingFitsError):
+        if as_json:
+            app.out(choice_document(None))
+        raise
+    app.out(choice_document(choice, verdict(choice)) if as_json else choice_text(choice, log.unit, rule))

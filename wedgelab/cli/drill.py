@@ -1,0 +1,272 @@
+"""``wedgelab drill``: random calls, a ball for each, and the summary.
+
+1. make the calls, or bring back a drill that was stopped; 2. call, take the answer, store it, show the miss;
+3. sum up against what the chart expected when the drill began.
+"""
+
+import random
+import sys
+from functools import partial
+from typing import TYPE_CHECKING
+
+import click
+
+from wedgelab.cli.app import App, PlayerLog
+from wedgelab.cli.fitting import fit_log
+from wedgelab.cli.options import json_option, session_option, window_option
+from wedgelab.cli.record import new_shot, session_name_for
+from wedgelab.errors import BadRequestError, TooFewShotsError
+from wedgelab.shots import SwingLength, Wedge, check_limits, new_id
+from wedgelab.units import format_length, from_unit, in_unit, parse_length
+
+if TYPE_CHECKING:
+    from wedgelab.drill import DrillPlan, DrillState, Guess, Skip
+    from wedgelab.model.player import FittedPlayer
+    from wedgelab.store.records import PlayerSettings
+    from wedgelab.store.store import SqliteStore
+    from wedgelab.terminal.ask import Ask
+    from wedgelab.terminal.lines import Entry
+
+SAFETY_LINE = (
+    "Range safety: stay behind the hitting line, hit only when nobody is near the target, stop for lightning and "
+    "ball collection."
+)
+
+
+@click.command(epilog="Example: wedgelab drill --balls 20 --from 45 --to 85")
+@click.option("--balls", type=click.IntRange(1, 500), default=20, show_default=True, help="How many calls.")
+@click.option("--from", "low", metavar="DISTANCE", help="Shortest call; else as short as the chart reaches.")
+@click.option("--to", "high", metavar="DISTANCE", help="Longest call; else as long as the chart and the range reach.")
+@click.option("--step", metavar="DISTANCE", default="1", show_default=True, help="Calls are multiples of this.")
+@click.option("--seed", type=click.IntRange(0, 2**31 - 1), help="The same seed gives the same calls.")
+@window_option
+@click.option("--no-advice", is_flag=True, help="Do not show the chart's wedge and swing.")
+@click.option("--resume", is_flag=True, help="Go on with the drill that was stopped last.")
+@session_option
+@json_option
+@click.pass_obj
+def command(
+    app: App,
+    balls: int,
+    low: str | None,
+    high: str | None,
+    step: str,
+    seed: int | None,
+    window: str | None,
+    no_advice: bool,
+    resume: bool,
+    session_name: str | None,
+    as_json: bool,
+) -> None:
+    """Call random targets and take the carry of each ball.
+
+    Answer [WEDGE SWING] CARRY; wedge and swing are the advised ones if left out. `guess N` on a line before it keeps
+    your estimate; undo, skip, quit. Without a terminal it reads one answer a line.
+    """
+    from wedgelab.terminal.ask import has_terminal, plain_ask, prompt_ask
+
+    with app.open(create=True) as store:
+        settings = app.writer(store)
+        desk = _Desk(app, store, settings, session_name, advise=not no_advice)
+        state = desk.resume() if resume else desk.start(_plan(app, desk, balls, low, high, step, seed, window))
+        at_terminal = has_terminal() and not as_json
+        prompts = sys.stderr if as_json else sys.stdout
+        ask = (
+            prompt_ask([*desk.words, "guess", "undo", "skip", "quit"]) if at_terminal else plain_ask(sys.stdin, prompts)
+        )
+        app.say(SAFETY_LINE)
+        refused = desk.play(state, ask, as_json=as_json)
+    if refused and not at_terminal:
+        raise BadRequestError(f"{refused} line(s) were refused", "the lines above say why; the other balls are stored")
+
+
+class _Desk:
+    """Stores what the drill takes, and knows what the chart said when the drill began."""
+
+    def __init__(
+        self, app: App, store: "SqliteStore", settings: "PlayerSettings", session: str | None, *, advise: bool
+    ) -> None:
+        self._app, self._store, self._settings, self._session = app, store, settings, session
+        self._advise = advise
+        self._drill_id = ""
+        self._advised: dict[float, tuple[Wedge, SwingLength] | None] = {}
+        self.unit = app.unit(settings)
+        self.log = PlayerLog(
+            settings.name,
+            self.unit,
+            store.bag(settings.name),
+            store.shots(settings.name),
+            settings.window,
+            settings.range_limit_m,
+        )
+        self.predictor = self._fit()
+
+    def _fit(self) -> "FittedPlayer | None":
+        """Fit what was logged before this drill; None when there is nothing to learn from."""
+        try:
+            return fit_log(self.log) if self.log.bag.wedges else None
+        except TooFewShotsError:
+            return None
+
+    @property
+    def words(self) -> list[str]:
+        """What an answer may be completed to."""
+        return [w.label for w in self.log.bag.wedges] + [s.label for s in self.log.bag.swings]
+
+    def start(self, plan: "DrillPlan") -> "DrillState":
+        """Store a new drill."""
+        from wedgelab.drill import DrillState
+
+        self._drill_id = new_id()
+        self._store.start_drill(self._settings.name, self._drill_id, plan.to_dict())
+        calls = f"{format_length(plan.low_m, self.unit)} to {format_length(plan.high_m, self.unit)} {self.unit}"
+        self._app.say(f"{len(plan.calls_m)} calls from {calls}, seed {plan.seed}; ? for help, quit to stop")
+        return DrillState(plan)
+
+    def resume(self) -> "DrillState":
+        """Bring back the drill that was started last; the chart is the one from before it."""
+        from wedgelab.drill import DrillPlan, event_from_dict, replay, without_shots
+
+        record = self._store.latest_drill(self._settings.name)
+        if record is None:
+            raise BadRequestError("there is no drill to resume", "start one with: wedgelab drill")
+        self._drill_id = record.drill_id
+        events = [event_from_dict(event) for event in self._store.drill_events(record.drill_id)]
+        state = replay(DrillPlan.from_dict(record.settings), events)
+        kept = {shot.shot_id for shot in self._store.shots(self._settings.name, drill_id=record.drill_id)}
+        state = without_shots(state, kept)
+        if state.is_over:
+            raise BadRequestError("the last drill is over", "start another one with: wedgelab drill")
+        self.log.shots[:] = [shot for shot in self.log.shots if shot.drill_id != record.drill_id]
+        self.predictor = self._fit()
+        self._app.say(f"drill of {record.started_at[:16].replace('T', ' ')} goes on at call {state.call_no}")
+        return state
+
+    def play(self, state: "DrillState", ask: "Ask", *, as_json: bool) -> int:
+        """Run the conversation, sum up, and return how many lines were refused."""
+        from wedgelab.drill import summarise
+        from wedgelab.render.json import drill_document
+        from wedgelab.render.text import band_label, drill_text
+        from wedgelab.terminal.drill_loop import drill_loop
+
+        speak = self._app.say if as_json else self._app.out
+        result = drill_loop(state, self, self.log.bag, self.unit, ask, speak, self._app.say)
+        summary = summarise(result.state, self.predictor, partial(band_label, self.unit))
+        if not result.state.is_over:
+            self._app.say(f"stopped at call {result.state.call_no}; go on with: wedgelab drill --resume")
+        if as_json:
+            self._app.out(drill_document(self._drill_id, result.state, summary))
+        elif summary is not None:
+            self._app.out("")
+            self._app.out(drill_text(summary, self.unit, result.state.plan.window))
+        return result.refused
+
+    def advice(self, call_m: float) -> tuple[Wedge, SwingLength] | None:
+        """Return the shot with the best chance for a call, None without a chart or when no advice is wanted."""
+        if self.predictor is None or not self._advise:
+            return None
+        if call_m not in self._advised:
+            from wedgelab.choose import advise
+            from wedgelab.window import parse_window
+
+            rule = parse_window(self.log.window, self.unit)
+            self._advised[call_m] = advise(self.predictor, self.log.bag, call_m, rule)
+        return self._advised[call_m]
+
+    def store_ball(
+        self, state: "DrillState", entry: "Entry", advised: tuple[Wedge, SwingLength] | None
+    ) -> "DrillState":
+        """Store the ball and its event together; the new state is shown only after that."""
+        from wedgelab.drill import Ball, event_to_dict, step
+
+        session = session_name_for(self._app, self._store, self._settings, self._session)
+        call = state.call_m
+        columns = {
+            "ball": self._settings.ball,
+            **entry.columns,
+            "target_m": call,
+            "guess_m": state.guess_m,
+            "drill_id": self._drill_id,
+            "call_no": state.call_no,
+            "window_m": state.plan.window.half_m(call),
+            "advice_shown": advised is not None,
+            "advised_wedge": advised[0].label if advised else "",
+            "advised_swing_deg": advised[1].swing_deg if advised else None,
+        }
+        shot = new_shot(self._app, self._settings.name, session, entry.wedge, entry.swing, entry.carry_m, columns)
+        event = Ball(shot.shot_id, shot.wedge, shot.loft_deg, shot.swing_deg, shot.carry_m)
+        after = step(state, event)
+        self._store.add_shot(shot, drill_event=event_to_dict(event))
+        return after
+
+    def store_event(self, state: "DrillState", event: "Guess | Skip") -> "DrillState":
+        """Store a guess or a skip."""
+        from wedgelab.drill import event_to_dict, step
+
+        after = step(state, event)
+        self._store.add_drill_event(self._drill_id, event_to_dict(event))
+        return after
+
+    def undo(self, state: "DrillState") -> "DrillState":
+        """Take back the last answer and its ball."""
+        from wedgelab.drill import Undo, event_to_dict, step
+
+        after = step(state, Undo())
+        last = state.last
+        self._store.add_drill_event(
+            self._drill_id, event_to_dict(Undo()), void_shot_id=None if last is None else last.shot_id
+        )
+        return after
+
+
+def _plan(
+    app: App,
+    desk: _Desk,
+    balls: int,
+    low: str | None,
+    high: str | None,
+    step: str,
+    seed: int | None,
+    window: str | None,
+) -> "DrillPlan":
+    """Decide the span of the calls: the player's reach, the wish, the range's limit; then draw them."""
+    from wedgelab.drill import DrillPlan, make_calls
+
+    unit, limit = desk.unit, desk.log.range_limit_m
+    low_m = None if low is None else check_limits("target_m", parse_length(low, unit, "--from"), low)
+    high_m = None if high is None else check_limits("target_m", parse_length(high, unit, "--to"), high)
+    step_m = parse_length(step, unit, "--step")
+    if step_m <= 0:
+        raise BadRequestError(f"--step {step} is not above 0", "give a step such as 5")
+    if high_m is not None and limit is not None and high_m > limit + 1e-6:
+        raise BadRequestError(
+            f"--to {high} is beyond the range limit of {format_length(limit, unit)} {unit}",
+            "call shorter, or change it: wedgelab players set --range-limit",
+        )
+    if desk.predictor is not None:
+        from wedgelab.choose import find_reach
+
+        reach = find_reach(desk.predictor, desk.log.bag)
+        shortest, longest = reach.low_m, reach.high_m
+        if (low_m is not None and low_m < shortest - step_m) or (high_m is not None and high_m > longest + step_m):
+            near = f"{format_length(shortest, unit)} to {format_length(longest, unit)} {unit}"
+            app.say(f"the chart reaches {near}: no call lies outside")
+        low_m = shortest if low_m is None else max(low_m, shortest)
+        high_m = longest if high_m is None else min(high_m, longest)
+    elif low_m is None or high_m is None:
+        raise TooFewShotsError(
+            "there is no chart to draw calls from yet", "give --from and --to, or log some shots first"
+        )
+    if limit is not None:
+        high_m = min(high_m, limit)
+    if low_m > high_m:
+        raise BadRequestError(
+            f"no call lies between {format_length(low_m, unit)} and {format_length(high_m, unit)} {unit}",
+            "give --from and --to inside the chart's reach",
+        )
+    # whole steps of the player's unit, so that a call of 64 yd is 64 yd and not 63.99
+    unit_step = in_unit(step_m, unit)
+    drawn_with = random.SystemRandom().randrange(10**6) if seed is None else seed
+    calls = make_calls(balls, in_unit(low_m, unit), in_unit(high_m, unit), unit_step, drawn_with)
+    metres = tuple(from_unit(call, unit) for call in calls)
+    return DrillPlan(metres, low_m, high_m, drawn_with, desk.log.window_rule(window))

@@ -1,0 +1,225 @@
+"""``wedgelab import``: shots from a CSV file, checked as a whole before the first is stored.
+
+1. read the file and decide what its columns are; 2. check every cell; 3. leave out what the log has already;
+4. store wedges, swings, sessions and shots; 5. say what was done.
+"""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from wedgelab.cli.app import DEFAULT_PLAYER, App
+from wedgelab.cli.options import json_option, map_option, session_option
+from wedgelab.cli.reading import read_file, read_maps
+from wedgelab.errors import BadRequestError, FileProblemError
+from wedgelab.shots import DEFAULT_SWINGS, Bag, Conditions, new_id
+from wedgelab.units import LengthUnit, format_length
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from wedgelab.store.exchange import ParsedFile, ParsedRow
+    from wedgelab.store.store import SqliteStore
+
+MOST_PROBLEMS_SHOWN = 50
+PREVIEW_ROWS = 5
+
+
+@click.command(epilog='Example: wedgelab import range.csv --map carry_m="Flew" --save-mapping range')
+@click.argument("file", type=click.Path(path_type=Path))
+@map_option
+@click.option("--mapping", metavar="NAME", help="Use a saved mapping; --map adds to it.")
+@click.option("--save-mapping", metavar="NAME", help="Save this file's mapping under a name of yours.")
+@click.option("--dry-run", is_flag=True, help="Show what would be read; store nothing.")
+@click.option("--skip-bad", is_flag=True, help="Store the good rows, count the others.")
+@click.option("--odd-carries", is_flag=True, help="Take carries that look like a wrong unit (outside 5-200 m).")
+@click.option("--as-player", is_flag=True, help="Take another player's export as this player's shots.")
+@session_option
+@json_option
+@click.pass_obj
+def command(
+    app: App,
+    file: Path,
+    maps: tuple[str, ...],
+    mapping: str | None,
+    save_mapping: str | None,
+    dry_run: bool,
+    skip_bad: bool,
+    odd_carries: bool,
+    as_player: bool,
+    session_name: str | None,
+    as_json: bool,
+) -> None:
+    """Read shots from a CSV FILE. Nothing is stored unless every row can be (or with --skip-bad)."""
+    chosen = read_maps(maps)
+
+    def read(player: str, bag: Bag, unit: LengthUnit, mapping: "Mapping[str, str]") -> "ParsedFile":
+        return read_file(
+            file, mapping, player, bag, unit, app.now(),
+            session=session_name, as_player=as_player, odd_carries=odd_carries,
+        )  # fmt: skip
+
+    if dry_run and not app.path.exists():
+        if mapping is not None:
+            raise BadRequestError(f"there is no saved mapping {mapping}", "no log exists yet")
+        unit = app.unit()
+        parsed = read(app.player_option or DEFAULT_PLAYER, Bag((), DEFAULT_SWINGS), unit, chosen)
+        _report(app, parsed, list(parsed.rows), unit, dry_run=True, skip_bad=skip_bad, as_json=as_json)
+        return
+    with app.open(create=not dry_run) as store:
+        known = [player.name for player in store.players()]
+        if dry_run and app.player_name(store) not in known:
+            player, unit, bag = app.player_name(store), app.unit(), Bag((), DEFAULT_SWINGS)
+        else:
+            settings = app.reader(store) if dry_run else app.writer(store)
+            player, unit, bag = settings.name, app.unit(settings), store.bag(settings.name)
+        if mapping is not None:
+            chosen = {**store.mapping(mapping), **chosen}
+        parsed = read(player, bag, unit, chosen)
+        fresh = _fresh(store, player, file, parsed)
+        if parsed.problems and not skip_bad and not dry_run:
+            _complain(app, parsed)
+            raise FileProblemError(
+                file,
+                f"{len(parsed.problems)} cell(s) cannot be read",
+                "nothing was stored; mend them or use --skip-bad",
+            )
+        if not dry_run and fresh:
+            _store(store, player, file, parsed, fresh)
+        if save_mapping is not None and not dry_run:
+            store.save_mapping(save_mapping, chosen)
+            app.say(f"mapping saved; next time: wedgelab import FILE --mapping {save_mapping}")
+    _report(app, parsed, fresh, unit, dry_run=dry_run, skip_bad=skip_bad, as_json=as_json)
+
+
+def _fresh(store: "SqliteStore", player: str, file: Path, parsed: "ParsedFile") -> "list[ParsedRow]":
+    """Return the rows that the log has not; shots of an import that was undone come in again under new ids."""
+    from wedgelab.store.exchange import EarlierImport, fresh_rows, had_time
+
+    rows = store.import_rows(player)
+    earlier = [
+        EarlierImport(
+            batch.file_name,
+            tuple((row.row_key, had_time(row.row_key)) for row in rows if row.import_id == batch.import_id),
+        )
+        for batch in store.imports(player)
+    ]
+    ids = [row.shot.shot_id for row in parsed.rows if row.had_id]
+    known = store.known_shot_ids(ids)
+    again = known & store.undone_import_shot_ids(player)
+    fresh = fresh_rows(parsed, file_name=str(file), earlier=earlier, known_shot_ids=known - again)
+    return [_with_new_id(row) if row.shot.shot_id in again else row for row in fresh]
+
+
+def _with_new_id(row: "ParsedRow") -> "ParsedRow":
+    from dataclasses import replace
+
+    return replace(row, shot=row.shot.replace(shot_id=new_id()))
+
+
+def _store(store: "SqliteStore", player: str, file: Path, parsed: "ParsedFile", fresh: "Sequence[ParsedRow]") -> None:
+    from wedgelab.store.records import ImportBatch
+
+    for wedge in parsed.new_wedges:
+        store.add_wedge(player, wedge)
+    for swing in parsed.new_swings:
+        store.add_swing(player, swing)
+    for session, rows in _by_session(fresh).items():
+        conditions = next((row.conditions for row in rows if not row.conditions.is_empty), Conditions())
+        started = min(row.shot.hit_at for row in rows)
+        store.ensure_session(player, session, started_at=started, conditions=conditions)
+    batch = ImportBatch(
+        import_id=new_id(),
+        player=player,
+        file_name=file.name,
+        content_sha256=parsed.table.content_sha256,
+        row_count=len(fresh),
+    )
+    store.add_shots(
+        [row.shot for row in fresh],
+        import_batch=batch,
+        row_keys=[row.row_key for row in fresh],
+        row_nos=[row.line for row in fresh],
+    )
+
+
+def _by_session(rows: "Sequence[ParsedRow]") -> "dict[str, list[ParsedRow]]":
+    sessions: dict[str, list[ParsedRow]] = {}
+    for row in rows:
+        sessions.setdefault(row.shot.session, []).append(row)
+    return sessions
+
+
+def _complain(app: App, parsed: "ParsedFile") -> None:
+    for problem in parsed.problems[:MOST_PROBLEMS_SHOWN]:
+        app.say(str(problem))
+    if len(parsed.problems) > MOST_PROBLEMS_SHOWN:
+        app.say(f"... and {len(parsed.problems) - MOST_PROBLEMS_SHOWN} more")
+
+
+def _report(
+    app: App,
+    parsed: "ParsedFile",
+    fresh: "Sequence[ParsedRow]",
+    unit: LengthUnit,
+    *,
+    dry_run: bool,
+    skip_bad: bool,
+    as_json: bool,
+) -> None:
+    bad_lines = len({problem.line for problem in parsed.problems})
+    counts: dict[str, Any] = {
+        "file": parsed.table.path,
+        "rows": len(parsed.table.rows),
+        "stored": 0 if dry_run else len(fresh),
+        "new": len(fresh),
+        "already_there": len(parsed.rows) - len(fresh),
+        "bad": bad_lines,
+        "new_wedges": parsed.new_wedges,
+        "new_swings": parsed.new_swings,
+        "notices": parsed.notices,
+    }
+    if parsed.problems and (dry_run or skip_bad):
+        _complain(app, parsed)
+    for notice in parsed.notices:
+        app.say(notice)
+    if as_json:
+        from wedgelab.render.json import document
+
+        problems = [{"line": p.line, "column": p.column, "value": p.value, "wanted": p.wanted} for p in parsed.problems]
+        app.out(document("import", dry_run=dry_run, **counts, problems=problems))
+        return
+    if dry_run:
+        _preview(app, parsed, fresh, unit)
+    for wedge in parsed.new_wedges:
+        app.say(f"{'would add' if dry_run else 'added'} wedge {wedge.label}, {wedge.loft_deg:g} deg")
+    for swing in parsed.new_swings:
+        app.say(f"{'would add' if dry_run else 'added'} swing {swing.label}, {swing.swing_deg:g} deg")
+    app.out(_sentence(counts, dry_run=dry_run))
+
+
+def _preview(app: App, parsed: "ParsedFile", fresh: "Sequence[ParsedRow]", unit: LengthUnit) -> None:
+    from wedgelab.render.text import listing
+    from wedgelab.store.csvfile import delimiter_name
+
+    app.out(f"{parsed.table.path}: {parsed.table.encoding}, {delimiter_name(parsed.table)} between the columns")
+    for column in parsed.plan.columns:
+        app.out(f"  {column}")
+    if parsed.plan.ignored:
+        app.out(f"  not used: {', '.join(parsed.plan.ignored)}")
+    rows = [
+        [str(r.line), r.shot.session, r.shot.wedge, r.shot.swing, format_length(r.shot.carry_m, unit, 1)]
+        for r in fresh[:PREVIEW_ROWS]
+    ]
+    app.out(listing(["line", "session", "wedge", "swing", f"carry {unit}"], rows, "no new row"))
+
+
+def _sentence(counts: dict[str, Any], *, dry_run: bool) -> str:
+    new, there, bad = counts["new"], counts["already_there"], counts["bad"]
+    parts = [f"{new} shot(s) {'would be stored' if dry_run else 'stored'}"]
+    if there:
+        parts.append(f"{there} in the log already")
+    if bad:
+        parts.append(f"{bad} bad row(s) left out")
+    return f"{Path(counts['file']).name}: {', '.join(parts)}"

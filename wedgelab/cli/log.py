@@ -1,0 +1,168 @@
+"""``wedgelab log``: one shot from the arguments, or one line a ball."""
+
+import sys
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from wedgelab.cli.app import App
+from wedgelab.cli.options import json_option, session_option
+from wedgelab.cli.record import KeptAsideError, new_shot, session_name_for, shot_line, store_shot
+from wedgelab.errors import BadRequestError
+from wedgelab.shots import LIES, STRIKES, TRAJECTORIES, Shot, SwingLength, Wedge
+from wedgelab.terminal.lines import VALUES, Entry, read_carry, read_swing, read_value
+from wedgelab.units import LengthUnit
+
+if TYPE_CHECKING:
+    from wedgelab.store.records import PlayerSettings
+    from wedgelab.store.store import SqliteStore
+
+
+@click.command(
+    context_settings={"ignore_unknown_options": True},  # so that a negative carry is named as one
+    epilog="Example: wedgelab log 54 9:00 68 --spin 7800 --guess 70",
+)
+@click.argument("wedge", required=False)
+@click.argument("swing", required=False)
+@click.argument("carry", required=False)
+@click.option("--spin", metavar="RPM", help="Backspin.")
+@click.option("--speed", metavar="SPEED", help="Ball speed: 78mph or 35m/s.")
+@click.option("--launch", metavar="DEG", help="Launch angle.")
+@click.option("--guess", metavar="DISTANCE", help="Your own estimate before the number was shown.")
+@click.option("--total", metavar="DISTANCE", help="Where it stopped.")
+@click.option("--offline", metavar="DISTANCE", help="Sideways miss, right positive.")
+@click.option("--strike", type=click.Choice(STRIKES), help="Your own word for the contact.")
+@click.option("--lie", type=click.Choice(LIES), help="What the ball lay on.")
+@click.option("--trajectory", type=click.Choice(TRAJECTORIES), help="The flight that was meant; stock if not said.")
+@click.option("--ball", metavar="NAME", help="Which golf ball.")
+@click.option("--note", metavar="TEXT", help="Anything to remember.")
+@session_option
+@json_option
+@click.pass_obj
+def command(
+    app: App,
+    /,
+    wedge: str | None,
+    swing: str | None,
+    carry: str | None,
+    session_name: str | None,
+    as_json: bool,
+    **given: str | None,
+) -> None:
+    """Log a shot: WEDGE SWING CARRY, the carry in your unit or as 68yd, 62m.
+
+    Without arguments it asks for one line a ball, at a terminal or from a pipe: [WEDGE] [SWING] CARRY [SPIN], what is
+    left out as on the line before.
+    """
+    for text in (wedge, swing, carry):
+        if text is not None and text.startswith("--"):
+            raise click.NoSuchOption(text, ctx=click.get_current_context())
+    if wedge is None:
+        if any(value is not None for value in given.values()):
+            raise BadRequestError("options without a shot", "give WEDGE SWING CARRY, or no option for one line a ball")
+        _enter(app, session_name)
+        return
+    if swing is None or carry is None:
+        raise BadRequestError(
+            "a shot needs wedge, swing and carry", "for example: wedgelab log 54 9:00 68 (or wedgelab log alone)"
+        )
+    with app.open(create=True) as store:
+        settings = app.writer(store)
+        unit = app.unit(settings)
+        bag = store.bag(settings.name)
+        columns = _columns(given, unit)
+        found, length, carry_m = bag.wedge(wedge), read_swing(swing, bag), read_carry(carry, unit)
+        session = session_name_for(app, store, settings, session_name)
+        if settings.ball and "ball" not in columns:
+            columns["ball"] = settings.ball
+        shot = new_shot(app, settings.name, session, found, length, carry_m, columns)
+        store_shot(store, shot)
+    if as_json:
+        from wedgelab.render.json import document
+
+        app.out(document("shot", shot=shot))
+    else:
+        app.out(f"logged {shot_line(shot, unit)}  [{shot.shot_id[:8]}]")
+
+
+def _columns(given: dict[str, str | None], unit: LengthUnit) -> dict[str, Any]:
+    columns: dict[str, Any] = {}
+    for name, text in given.items():
+        if text is None:
+            continue
+        if name in VALUES:
+            column, value = read_value(name, text, unit)
+            columns[column] = value
+        else:
+            columns[name] = text
+    return columns
+
+
+class _Desk:
+    """Stores what quick entry takes."""
+
+    def __init__(self, app: App, store: "SqliteStore", settings: "PlayerSettings", session: str | None) -> None:
+        self._app, self._store, self._settings = app, store, settings
+        self._session = session
+        self._stored: list[Shot] = []
+
+    def store(self, entry: Entry) -> str:
+        """Store a ball and return the line to show."""
+        settings = self._settings
+        session = session_name_for(self._app, self._store, settings, self._session)
+        columns = {"ball": settings.ball, **entry.columns}
+        shot = new_shot(self._app, settings.name, session, entry.wedge, entry.swing, entry.carry_m, columns)
+        try:
+            store_shot(self._store, shot)
+        except KeptAsideError as error:  # it is safe: the sitting goes on, and nobody needs to type it again
+            return f"  {error}"
+        self._stored.append(shot)
+        return f"  {len(self._stored)}: {shot_line(shot, self._app.unit(settings))}"
+
+    def undo(self) -> str:
+        """Take back the last ball of this sitting."""
+        if not self._stored:
+            raise BadRequestError("no ball of this sitting to undo", "earlier ones: wedgelab shots undo")
+        shot = self._store.void_shot(self._settings.name, self._stored[-1].shot_id, reason="undo")
+        self._stored.pop()
+        return f"  taken back: {shot_line(shot, self._app.unit(self._settings))}"
+
+
+def _enter(app: App, session_name: str | None) -> None:
+    from wedgelab.terminal.ask import has_terminal, plain_ask, prompt_ask
+    from wedgelab.terminal.quick_entry import completion_words, quick_entry
+
+    with app.open(create=True) as store:
+        settings = app.writer(store)
+        bag = store.bag(settings.name)
+        if not bag.wedges:
+            raise BadRequestError("the bag has no wedge", "add one first: wedgelab bag add 54 54")
+        at_terminal = has_terminal()
+        words = completion_words(bag)
+        ask = prompt_ask(words) if at_terminal else plain_ask(sys.stdin, sys.stderr)
+        if at_terminal:
+            app.say("One line a ball: [WEDGE] [SWING] CARRY [SPIN]; undo, ? for help, Ctrl-D ends.")
+        result = quick_entry(
+            _Desk(app, store, settings, session_name),
+            bag,
+            app.unit(settings),
+            _last(store, settings.name),
+            ask,
+            app.out,
+            app.say,
+        )
+        count = store.count_shots(settings.name)
+    app.say(f"{result.stored} logged, {count} in the log")
+    if result.refused and not at_terminal:
+        raise BadRequestError(
+            f"{result.refused} line(s) were refused", "mend them and log them again; the others are stored"
+        )
+
+
+def _last(store: "SqliteStore", player: str) -> tuple[Wedge, SwingLength] | None:
+    """Return the wedge and swing of the last shot, if they are still in the bag's terms."""
+    shots = store.shots(player, last=1)
+    if not shots:
+        return None
+    wedge = store.bag(player).find_wedge(shots[-1].wedge)
+    return None if wedge is None else (wedge, SwingLength(shots[-1].swing, shots[-1].swing_deg))

@@ -1,0 +1,40 @@
+"""Options that several commands share, each written once."""
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import click
+
+_Function = TypeVar("_Function", bound=Callable[..., Any])
+
+
+def json_option(function: _Function) -> _Function:
+    """Give a command --json."""
+    return click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")(function)
+
+
+def shots_options(function: _Function) -> _Function:
+    """Give a reading command --shots and --map."""
+    function = map_option(function)
+    return click.option(
+        "--shots", "shots_file", metavar="FILE.csv", help="Read this CSV in place of the log; nothing is stored."
+    )(function)
+
+
+def map_option(function: _Function) -> _Function:
+    """Give a command --map."""
+    return click.option(
+        "--map", "maps", multiple=True, metavar="NAME=HEADER", help='Which column is what: --map carry_yd="Flew".'
+    )(function)
+
+
+def window_option(function: _Function) -> _Function:
+    """Give a command --window."""
+    return click.option(
+        "--window", metavar="SIZE", help="Half width around the call: 4% or 3yd. Usual: 5 %, at least 2 m."
+    )(function)
+
+
+def session_option(function: _Function) -> _Function:
+    """Give a writing command --session."""
+    return click.option("--session", "session_name", metavar="NAME", help="Which session; usually today's.")(function)

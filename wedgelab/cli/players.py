@@ -1,0 +1,96 @@
+"""``wedgelab players``: who is in the log, and their settings."""
+
+from typing import Any
+
+import click
+
+from wedgelab.cli.app import App
+from wedgelab.cli.options import json_option
+from wedgelab.errors import BadRequestError
+from wedgelab.units import format_length, parse_length
+
+
+@click.group(invoke_without_command=True, epilog="Example: wedgelab players set --units m --range-limit 110m")
+@json_option
+@click.pass_context
+def command(ctx: click.Context, as_json: bool) -> None:
+    """List the players, or change a player's settings with `set`."""
+    if ctx.invoked_subcommand is None:
+        _list(ctx.obj, as_json=as_json)
+
+
+def _list(app: App, *, as_json: bool) -> None:
+    from wedgelab.render.json import list_document
+    from wedgelab.render.text import listing
+
+    rows: list[dict[str, Any]] = []
+    if app.path.exists():
+        with app.open(create=False) as store:
+            for player in store.players():
+                sessions = store.sessions(player.name)
+                last = max((session.started_at[:10] for session in sessions), default="")
+                rows.append(
+                    {
+                        "player": player.name,
+                        "units": player.units,
+                        "n_shots": store.count_shots(player.name),
+                        "n_sessions": len(sessions),
+                        "last_session": last,
+                        "window": player.window,
+                        "range_limit_m": player.range_limit_m,
+                        "ball": player.ball,
+                    }
+                )
+    if as_json:
+        app.out(list_document("players", "players", rows))
+        return
+    table = [
+        [
+            row["player"],
+            row["units"],
+            str(row["n_shots"]),
+            str(row["n_sessions"]),
+            row["last_session"],
+            row["window"] or "usual",
+            format_length(row["range_limit_m"], row["units"]),
+            row["ball"],
+        ]
+        for row in rows
+    ]
+    headers = ["player", "units", "shots", "sessions", "last", "window", "range limit", "ball"]
+    app.out(listing(headers, table, "no player yet; the first shot you log makes one"))
+
+
+@command.command("set", epilog="Example: wedgelab --player robin players set --units m --window 4%")
+@click.option("--units", type=click.Choice(["yd", "m"]), help="Yards or metres for everything shown and typed.")
+@click.option("--window", metavar="SIZE", help="Usual window: 4% or 3yd; 'usual' for 5 %, at least 2 m.")
+@click.option("--range-limit", metavar="DISTANCE", help="Longest carry that the range allows; 'none' to lift it.")
+@click.option("--ball", metavar="NAME", help="The usual golf ball.")
+@click.pass_obj
+def set_(app: App, units: str | None, window: str | None, range_limit: str | None, ball: str | None) -> None:
+    """Change a player's settings; what is not named stays."""
+    from wedgelab.window import parse_window
+
+    changes: dict[str, Any] = {}
+    with app.open(create=True) as store:
+        if units is window is range_limit is ball is None:
+            raise BadRequestError("nothing to set", "name a setting, see: wedgelab players set --help")
+        settings = app.writer(store)
+        unit = app.unit(settings) if units is None else units
+        if units is not None:
+            changes["units"] = units
+        if window is not None:
+            kept = "" if window == "usual" else window
+            parse_window(kept, "m" if unit == "m" else "yd")
+            changes["window"] = kept
+        if range_limit is not None:
+            limit = (
+                None
+                if range_limit == "none"
+                else parse_length(range_limit, "m" if unit == "m" else "yd", "range limit")
+            )
+            changes["range_limit_m"] = limit
+        if ball is not None:
+            changes["ball"] = ball
+        store.set_player(settings.name, **changes)
+    app.say(f"{settings.name}: {', '.join(changes)} set")

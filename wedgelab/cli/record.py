@@ -1,0 +1,78 @@
+"""From what was typed to a stored shot, shared by `log` and `drill`."""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from wedgelab.cli.app import App
+from wedgelab.errors import StoreError
+from wedgelab.shots import Shot, SwingLength, Wedge, new_id
+from wedgelab.units import LengthUnit, format_length, format_number
+
+if TYPE_CHECKING:
+    from wedgelab.store.records import PlayerSettings
+    from wedgelab.store.store import SqliteStore
+
+
+def session_name_for(app: App, store: "SqliteStore", settings: "PlayerSettings", wanted: str | None) -> str:
+    """Return the session that shots go into now: the wanted one, else the day's latest, else a new one of the day."""
+    now = app.now()
+    if wanted is None:
+        current = store.current_session(settings.name, now.date())
+        if current is not None:
+            return current.name
+        wanted = now.date().isoformat()
+    session, is_new = store.ensure_session(
+        settings.name, wanted, started_at=now.isoformat(timespec="seconds"), ball=settings.ball
+    )
+    if is_new:
+        app.say(f"session {session.name} begins")
+    return session.name
+
+
+def new_shot(
+    app: App, player: str, session: str, wedge: Wedge, swing: SwingLength, carry_m: float, columns: Mapping[str, Any]
+) -> Shot:
+    """Return a shot hit now."""
+    return Shot(
+        shot_id=new_id(),
+        player=player,
+        session=session,
+        hit_at=app.now().isoformat(timespec="milliseconds"),
+        wedge=wedge.label,
+        loft_deg=wedge.loft_deg,
+        swing=swing.label,
+        swing_deg=swing.swing_deg,
+        carry_m=carry_m,
+        **columns,
+    )
+
+
+class KeptAsideError(StoreError):
+    """The log did not take a shot; it is safe in a file beside the log and goes in the next time the log is written."""
+
+    def __init__(self, path: object, error: StoreError, kept: object) -> None:
+        super().__init__(
+            path, f"it did not take the shot ({error})", f"the shot is safe in {kept} and goes in next time"
+        )
+
+
+def store_shot(store: "SqliteStore", shot: Shot) -> None:
+    """Store a shot; one that the log does not take is kept in a file beside it before `KeptAsideError` says so."""
+    try:
+        store.add_shot(shot)
+    except StoreError as error:
+        from wedgelab.store.pending import keep_aside
+
+        raise KeptAsideError(store.path, error, keep_aside(store.path, shot)) from error
+
+
+def shot_line(shot: Shot, unit: LengthUnit) -> str:
+    """Say a logged shot in one line."""
+    parts = [f"{shot.wedge} {shot.swing} {format_length(shot.carry_m, unit, 1).removesuffix('.0')} {unit}"]
+    if shot.spin_rpm is not None:
+        parts.append(f"{format_number(shot.spin_rpm)} rpm")
+    if shot.guess_m is not None:
+        off = format_length(shot.guess_m - shot.carry_m, unit, 1).removesuffix(".0")
+        parts.append(f"guess {format_length(shot.guess_m, unit, 1).removesuffix('.0')} ({off} {unit} off)")
+    parts += [word for word in (shot.strike, shot.lie, shot.trajectory if shot.trajectory != "stock" else "") if word]
+    return ", ".join(parts)

@@ -1,0 +1,99 @@
+"""``wedgelab shots``: list, delete, undo."""
+
+import click
+
+from wedgelab.cli.app import App
+from wedgelab.cli.options import json_option, shots_options
+from wedgelab.cli.record import shot_line
+from wedgelab.errors import BadRequestError
+from wedgelab.shots import Shot
+from wedgelab.units import LengthUnit, format_length, format_number
+
+
+@click.group(invoke_without_command=True, epilog="Example: wedgelab shots list --last 20")
+@click.pass_context
+def command(ctx: click.Context) -> None:
+    """List (as `shots` alone does), delete and undo logged shots."""
+    if ctx.invoked_subcommand is None:
+        _list(ctx.obj, None, (), None, last=20, as_json=False)
+
+
+@command.command("list", epilog="Example: wedgelab shots list --last 50 --session 2026-06-03")
+@click.option("--last", type=click.IntRange(min=1), default=20, show_default=True, help="How many.")
+@click.option("--all", "everything", is_flag=True, help="All of them.")
+@click.option("--session", "session_name", metavar="NAME", help="Only this session.")
+@shots_options
+@json_option
+@click.pass_obj
+def list_(
+    app: App,
+    last: int,
+    everything: bool,
+    session_name: str | None,
+    shots_file: str | None,
+    maps: tuple[str, ...],
+    as_json: bool,
+) -> None:
+    """List the latest shots, oldest first."""
+    _list(app, shots_file, maps, session_name, last=None if everything else last, as_json=as_json)
+
+
+def _list(
+    app: App, shots_file: str | None, maps: tuple[str, ...], session: str | None, *, last: int | None, as_json: bool
+) -> None:
+    from wedgelab.render.json import list_document
+
+    log = app.read(shots_file, maps)
+    shots = [shot for shot in log.shots if session is None or shot.session == session]
+    shown = shots if last is None else shots[-last:]
+    if as_json:
+        app.out(list_document("shots", "shots", shown))
+        return
+    from wedgelab.render.text import listing
+
+    headers = ["id", "hit at", "wedge", "swing", f"carry {log.unit}", "spin rpm", "call", "guess", "strike", "note"]
+    app.out(listing(headers, [_row(shot, log.unit) for shot in shown], "no shots"))
+    if len(shown) < len(shots):
+        app.say(f"the last {len(shown)} of {len(shots)}; all: wedgelab shots list --all")
+
+
+def _row(shot: Shot, unit: LengthUnit) -> list[str]:
+    return [
+        shot.shot_id[:8],
+        shot.hit_at[:16].replace("T", " "),
+        shot.wedge,
+        shot.swing,
+        format_length(shot.carry_m, unit, 1),
+        format_number(shot.spin_rpm, missing=""),
+        "" if shot.target_m is None else format_length(shot.target_m, unit),
+        "" if shot.guess_m is None else format_length(shot.guess_m, unit),
+        shot.strike,
+        shot.note[:14],
+    ]
+
+
+@command.command("delete", epilog="Example: wedgelab shots delete 3f2a81c0")
+@click.argument("ids", nargs=-1, required=True)
+@click.pass_obj
+def delete(app: App, ids: tuple[str, ...]) -> None:
+    """Delete shots by id, or by the beginning of it. The log keeps the row, marked as deleted."""
+    with app.open(create=False) as store:
+        settings = app.reader(store)
+        for shot_id in ids:
+            shot = store.void_shot(settings.name, shot_id)
+            app.say(f"deleted {shot_line(shot, app.unit(settings))}  [{shot.shot_id[:8]}]")
+
+
+@command.command("undo", epilog="Example: wedgelab shots undo")
+@click.pass_obj
+def undo(app: App) -> None:
+    """Take back what was logged last: a shot, or a whole imported file. Again, and the one before goes."""
+    if not app.path.exists():
+        raise BadRequestError("there is nothing to undo", "no log exists yet")
+    with app.open(create=False) as store:
+        settings = app.reader(store)
+        taken = store.undo(settings.name)
+    if taken.import_batch is not None:
+        app.say(f"taken back: the import of {taken.import_batch.file_name} with {len(taken.shots)} shot(s)")
+    else:
+        app.say(f"taken back: {shot_line(taken.shots[0], app.unit(settings))}")

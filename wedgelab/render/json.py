@@ -1,0 +1,81 @@
+"""JSON documents: one a command, keys as in docs/names.md, SI, with a schema number; valid when empty."""
+
+import dataclasses
+import json
+from collections.abc import Sequence
+from typing import Any, Final
+
+from wedgelab.chart import Chart
+from wedgelab.choose import Choice
+from wedgelab.drill import DrillState, DrillSummary
+
+SCHEMA: Final = 1
+
+
+def document(kind: str, **content: Any) -> str:
+    """Return one JSON document; numbers are rounded to what they can mean (six decimals)."""
+    body = {"schema": SCHEMA, "kind": kind, **content}
+    return json.dumps(plain(body), ensure_ascii=False, indent=2, allow_nan=False)
+
+
+def plain(value: Any) -> Any:
+    """Turn dataclasses, tuples and floats into what JSON holds."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, dict):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [plain(item) for item in value]
+    if isinstance(value, float):
+        return round(value, 6)
+    return value
+
+
+def chart_document(chart: Chart | None) -> str:
+    """Return the chart; without one an empty document."""
+    if chart is None:
+        return document("chart", player="", n_shots=0, n_sessions=0, cells=[], gaps=[], next=None)
+    return document(
+        "chart",
+        player=chart.player,
+        n_shots=chart.n_shots,
+        n_sessions=chart.n_sessions,
+        cells=chart.cells,
+        gaps=[gap for row in chart.gaps for gap in row],
+        next=chart.next,
+    )
+
+
+def choice_document(choice: Choice | None, verdict: str = "") -> str:
+    """Return the options, best first; without any an empty document."""
+    if choice is None:
+        return document(
+            "choice", target_m=None, window_low_m=None, window_high_m=None, want=None, options=[], verdict=""
+        )
+    return document(
+        "choice",
+        target_m=choice.target_m,
+        window_low_m=choice.window_low_m,
+        window_high_m=choice.window_high_m,
+        want=choice.want,
+        options=choice.options,
+        verdict=verdict,
+    )
+
+
+def drill_document(drill_id: str, state: DrillState, summary: DrillSummary | None) -> str:
+    """Return a drill: its calls, its balls and its summary (null before the first ball)."""
+    return document(
+        "drill",
+        drill_id=drill_id,
+        seed=state.plan.seed,
+        calls_m=state.plan.calls_m,
+        is_over=state.is_over,
+        balls=[{**plain(ball), "target_m": ball.call_m, "miss_m": ball.miss_m} for ball in state.played],
+        summary=summary,
+    )
+
+
+def list_document(kind: str, name: str, rows: Sequence[Any]) -> str:
+    """Return a list under its name."""
+    return document(kind, **{name: list(rows)})

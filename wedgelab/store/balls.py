@@ -1,0 +1,232 @@
+"""Shots: added, read back, deleted by a row that voids them, undone."""
+
+import contextlib
+import sqlite3
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any, Final
+
+from wedgelab.errors import BadNameError, StoreError, UnknownNameError
+from wedgelab.shots import SHOT_COLUMNS, Shot
+from wedgelab.store.records import (
+    ImportBatch,
+    Session,
+    UndoResult,
+    as_json,
+    epoch_us,
+    row_from_shot,
+    shots_from_rows,
+)
+from wedgelab.store.sessions import SessionPart
+
+_COLUMNS: Final = ", ".join(SHOT_COLUMNS)
+_WRITTEN: Final = (*SHOT_COLUMNS, "hit_epoch_us", "logged_at", "import_id", "row_no", "row_key")
+_ADD_SHOT: Final = f"INSERT INTO shot ({', '.join(_WRITTEN)}) VALUES ({', '.join('?' * len(_WRITTEN))})"  # noqa: S608 - fixed column names
+_SHOT: Final = f"SELECT {_COLUMNS} FROM shot"  # noqa: S608 - fixed column names
+_LIVE: Final = "NOT EXISTS (SELECT 1 FROM void WHERE void.shot_id = shot.shot_id)"
+BATCH: Final = "SELECT import_id, player, file_name, content_sha256, row_count, imported_at FROM import_batch"
+_SHORT: Final = 8  # characters of an id that are shown
+
+
+class ShotPart(SessionPart):
+    """What was hit. Nothing is ever changed or removed here."""
+
+    def add_shot(self, shot: Shot, *, drill_event: Mapping[str, Any] | None = None) -> None:
+        """Store one shot, and with it the event of its drill; it is on disk when this returns."""
+        text = None if drill_event is None else as_json(drill_event)
+        with self._refusing_known([shot]), self._writing() as connection:
+            self._insert_shots(connection, [shot])
+            if text is not None:
+                self._append_event(connection, shot.drill_id, text, shot.shot_id)
+
+    def add_shots(
+        self,
+        shots: Iterable[Shot],
+        *,
+        import_batch: ImportBatch | None = None,
+        row_keys: Sequence[str] | None = None,
+        row_nos: Sequence[int] | None = None,
+    ) -> None:
+        """Store shots all together or not at all; unknown players and sessions are made on the way.
+
+        Of an imported file, ``row_keys`` and ``row_nos`` (from 1 up unless given) stand in the order of the shots.
+        """
+        if import_batch is None and (row_keys is not None or row_nos is not None):
+            raise ValueError("rows of a file come with their import batch")
+        given = list(shots)
+        with self._refusing_known(given), self._writing() as connection:
+            self._insert_shots(connection, given, import_batch, row_keys, row_nos)
+
+    def _insert_shots(
+        self,
+        connection: sqlite3.Connection,
+        shots: Sequence[Shot],
+        batch: ImportBatch | None = None,
+        row_keys: Sequence[str] | None = None,
+        row_nos: Sequence[int] | None = None,
+    ) -> None:
+        """Insert inside the caller's transaction."""
+        keys: Sequence[str | None] = [None] * len(shots) if row_keys is None else row_keys
+        numbers: Sequence[int | None]
+        numbers = row_nos if row_nos is not None else [None] * len(shots) if batch is None else range(1, len(shots) + 1)
+        stored = self._with_places(connection, shots)
+        if batch is not None:
+            self._add_batch(connection, batch, stored)
+        now, import_id = self._stamp(), None if batch is None else batch.import_id
+        connection.executemany(
+            _ADD_SHOT,
+            (
+                (*row_from_shot(shot), epoch_us(shot.hit_at), now, import_id, number, key)
+                for shot, number, key in zip(stored, numbers, keys, strict=True)
+            ),
+        )
+
+    @contextlib.contextmanager
+    def _refusing_known(self, shots: Sequence[Shot]) -> Iterator[None]:
+        """Say in words that a shot is there already; any other broken rule is our own bug."""
+        try:
+            yield
+        except sqlite3.IntegrityError as error:
+            ids = [shot.shot_id for shot in shots]
+            if "shot.shot_id" not in str(error):
+                raise
+            known = self.known_shot_ids(ids)
+            twice = next(one for number, one in enumerate(ids) if one in known or one in ids[:number])
+            problem = f"shot '{twice}' is there already, nothing was stored"
+            raise StoreError(self.path, problem, "give every shot an id of its own") from error
+
+    def _append_event(self, connection: sqlite3.Connection, drill_id: str, event: str, shot_id: str | None) -> int:
+        """Insert the next event of a drill inside the caller's transaction."""
+        if self._row("SELECT 1 FROM drill WHERE drill_id = ?", (drill_id,)) is None:
+            known = self._rows("SELECT drill_id FROM drill ORDER BY seq DESC LIMIT 8")
+            raise UnknownNameError("drill", drill_id, (row[0] for row in known))
+        rows = self._rows("SELECT coalesce(max(seq), 0) + 1 FROM drill_event WHERE drill_id = ?", (drill_id,))
+        number = int(rows[0][0])
+        connection.execute(
+            "INSERT INTO drill_event (drill_id, seq, event, shot_id, at) VALUES (?, ?, ?, ?, ?)",
+            (drill_id, number, event, shot_id, self._stamp()),
+        )
+        return number
+
+    def _with_places(self, connection: sqlite3.Connection, shots: Sequence[Shot]) -> list[Shot]:
+        """Make the players and sessions that are missing; return the shots with the stored spelling of the player."""
+        spelling: dict[str, str] = {}
+        first: dict[tuple[str, str], Shot] = {}
+        stored = []
+        for shot in shots:
+            if shot.player not in spelling:
+                spelling[shot.player] = self._ensure_player(connection, shot.player)[0]
+            name = spelling[shot.player]
+            stored.append(shot if shot.player == name else shot.replace(player=name))
+            place = (name, shot.session)
+            if place not in first or epoch_us(shot.hit_at) < epoch_us(first[place].hit_at):
+                first[place] = shot
+        for (player, session), shot in first.items():
+            if not self._row("SELECT 1 FROM session WHERE player = ? AND name = ?", (player, session)):
+                self._insert_session(connection, Session(player, session, shot.hit_at, ball=shot.ball))
+        return stored
+
+    def _add_batch(self, connection: sqlite3.Connection, batch: ImportBatch, shots: Sequence[Shot]) -> None:
+        player = self._ensure_player(connection, batch.player)[0]
+        if any(shot.player != player for shot in shots):
+            raise ValueError("an import batch belongs to one player: give each player a batch")
+        connection.execute(
+            "INSERT INTO import_batch (import_id, player, file_name, content_sha256, row_count, imported_at) "
+            "VALUES (?, ?, ?, ?, ?, ?)",
+            (
+                batch.import_id,
+                player,
+                batch.file_name,
+                batch.content_sha256,
+                batch.row_count,
+                batch.imported_at or self._stamp(),
+            ),
+        )
+
+    def shots(
+        self,
+        player: str,
+        *,
+        session: str | None = None,
+        drill_id: str | None = None,
+        include_void: bool = False,
+        last: int | None = None,
+    ) -> list[Shot]:
+        """Return a player's shots, oldest first by the time they were hit, equal times in the order of logging."""
+        where, values = ["player = ?"], [self.player(player).name]
+        if session is not None:
+            where.append("session = ?")
+            values.append(session)
+        if drill_id is not None:
+            where.append("drill_id = ?")
+            values.append(drill_id)
+        if not include_void:
+            where.append(_LIVE)
+        query = f"{_SHOT} WHERE {' AND '.join(where)} ORDER BY hit_epoch_us "
+        if last is None:
+            return shots_from_rows(self._rows(query + ", seq", tuple(values)))
+        newest_first = self._rows(f"{query} DESC, seq DESC LIMIT ?", (*values, max(last, 0)))
+        return shots_from_rows(newest_first[::-1])
+
+    def count_shots(self, player: str, *, session: str | None = None) -> int:
+        """Return how many shots of a player, or of one session, are not deleted."""
+        name = self.player(player).name
+        query = f"SELECT count(*) FROM shot WHERE player = ? AND (? IS NULL OR session = ?) AND {_LIVE}"  # noqa: S608 - fixed text
+        row = self._row(query, (name, session, session))
+        return int(row[0]) if row else 0
+
+    def known_shot_ids(self, ids: Iterable[str]) -> set[str]:
+        """Return those of the ids that the log holds, of deleted shots too."""
+        wanted = list(dict.fromkeys(ids))
+        return {one for one in wanted if self._row("SELECT 1 FROM shot WHERE shot_id = ?", (one,))}
+
+    def void_shot(self, player: str, shot_id: str, *, reason: str = "deleted") -> Shot:
+        """Delete a shot, named by its id or the beginning of it: its row stays and is voided. Return it."""
+        with self._writing() as connection:
+            shot = self._find_live(self.player(player).name, shot_id.strip())
+            self._void(connection, shot.shot_id, reason)
+        return shot
+
+    def _void(self, connection: sqlite3.Connection, shot_id: str, reason: str) -> None:
+        connection.execute(
+            "INSERT INTO void (shot_id, voided_at, reason) VALUES (?, ?, ?)", (shot_id, self._stamp(), reason)
+        )
+
+    def _find_live(self, player: str, wanted: str) -> Shot:
+        here = f"{_SHOT} WHERE player = ?"
+        rows = self._rows(f"{here} AND shot_id = ?", (player, wanted))
+        if not rows and wanted:
+            end = wanted + chr(0x10FFFF)
+            rows = self._rows(f"{here} AND shot_id >= ? AND shot_id < ?", (player, wanted, end))
+        found = shots_from_rows(rows)
+        live = [shot for shot in found if not self._row("SELECT 1 FROM void WHERE shot_id = ?", (shot.shot_id,))]
+        if len(live) > 1:
+            raise BadNameError("shot", wanted, f"{len(live)} shots begin with it: give more of the id")
+        if live:
+            return live[0]
+        if found:
+            raise BadNameError("shot", wanted, "it is deleted already: wedgelab shots list shows the others")
+        newest = self._rows(f"{here} AND {_LIVE} ORDER BY seq DESC LIMIT 8", (player,))
+        raise UnknownNameError("shot", wanted, (shot.shot_id[:_SHORT] for shot in shots_from_rows(newest)))
+
+    def undo(self, player: str) -> UndoResult:
+        """Take back what the player logged last and has not taken back: one shot, or the rest of an imported file."""
+        with self._writing() as connection:
+            name = self.player(player).name
+            row = self._row(
+                f"SELECT shot_id, import_id FROM shot WHERE player = ? AND {_LIVE} ORDER BY seq DESC LIMIT 1",  # noqa: S608 - fixed text
+                (name,),
+            )
+            if row is None:
+                raise StoreError(self.path, f"no shot of '{name}' is left to undo", "log or import one first")
+            shot_id, import_id = row
+            batch = None
+            if import_id is None:
+                rows = self._rows(f"{_SHOT} WHERE shot_id = ?", (shot_id,))
+            else:
+                rows = self._rows(f"{_SHOT} WHERE import_id = ? AND {_LIVE} ORDER BY seq", (import_id,))
+                batch = ImportBatch(*self._rows(f"{BATCH} WHERE import_id = ?", (import_id,))[0])
+                connection.execute("INSERT INTO import_void VALUES (?, ?)", (import_id, self._stamp()))
+            shots = tuple(shots_from_rows(rows))
+            for shot in shots:
+                self._void(connection, shot.shot_id, "undone")
+        return UndoResult(shots, batch)

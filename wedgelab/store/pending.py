@@ -1,0 +1,126 @@
+"""Shots that could not be stored: kept beside the log, safely on disk, until the log can be written again."""
+
+import contextlib
+import glob
+import json
+import os
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from wedgelab.errors import FileProblemError, StoreError, UnknownNameError, WedgelabError
+from wedgelab.shots import Shot, new_id
+from wedgelab.store.drills import DrillPart
+
+_SUFFIX: Final = ".pending.jsonl"
+_TAKEN: Final = ".taken-"
+_UNREADABLE: Final = ".unreadable"
+
+
+@dataclass(frozen=True, slots=True)
+class PendingResult:
+    """What became of the shots kept aside; ``unreadable_in`` names the file that holds lines nobody can read."""
+
+    stored: tuple[Shot, ...] = ()
+    already_there: int = 0
+    unreadable: int = 0
+    unreadable_in: Path | None = None
+
+
+def pending_path(db_path: Path | str) -> Path:
+    """Return the file in which the shots of a log are kept aside."""
+    path = Path(db_path)
+    return path.with_name(path.name + _SUFFIX)
+
+
+def keep_aside(db_path: Path | str, shot: Shot, *, drill_event: Mapping[str, Any] | None = None) -> Path:
+    """Append a shot that the log did not take to the file beside it; it is on disk when this returns."""
+    path = pending_path(db_path)
+    record = {"shot": asdict(shot), "drill_event": None if drill_event is None else dict(drill_event)}
+    # the leading line break ends a line that a crash may have torn; the whole is one write
+    _append(path, "\n" + json.dumps(record, allow_nan=False) + "\n")
+    return path
+
+
+def _append(path: Path, text: str) -> None:
+    try:
+        is_new = not path.exists()
+        with path.open("ab", buffering=0) as file:
+            file.write(text.encode())
+            os.fsync(file.fileno())
+        if is_new and os.name == "posix":
+            folder = os.open(path.parent, os.O_RDONLY)
+            try:
+                os.fsync(folder)  # the file's name too, not only its content
+            finally:
+                os.close(folder)
+    except OSError as error:
+        seen = f"the shot cannot be kept here either ({error.strerror or error})"
+        raise FileProblemError(path, seen, "note it down and make room") from error
+
+
+class PendingPart(DrillPart):
+    """Takes in what `keep_aside` saved."""
+
+    def take_pending(self) -> PendingResult:
+        """Store the shots that were kept aside, each once, and remove their file; lines nobody can read are moved."""
+        waiting = pending_path(self.path)
+        with contextlib.suppress(FileNotFoundError):
+            # another program that keeps a shot aside from now on begins a new file
+            waiting.replace(waiting.with_name(f"{waiting.name}{_TAKEN}{new_id()}"))
+        result = PendingResult()
+        # more than one file where a program was stopped half way: what it stored already is known by its id
+        for taken in sorted(waiting.parent.glob(f"{glob.escape(waiting.name)}{_TAKEN}*")):
+            result = self._take(taken, waiting.with_name(waiting.name + _UNREADABLE), result)
+        return result
+
+    def _take(self, taken: Path, kept: Path, so_far: PendingResult) -> PendingResult:
+        stored: list[Shot] = []
+        unreadable: list[str] = []
+        already_there = 0
+        try:
+            with taken.open("rb") as file:
+                # until nothing is left: a program that had the file open already may add a line meanwhile
+                while block := file.read():
+                    for line in filter(str.strip, block.decode(errors="replace").split("\n")):
+                        found = _parsed(line)
+                        if found is None:
+                            unreadable.append(line)
+                        elif self._store_pending(*found):
+                            stored.append(found[0])
+                        else:
+                            already_there += 1
+        except FileNotFoundError:
+            return so_far  # another program was quicker
+        if unreadable:
+            _append(kept, "\n".join(unreadable) + "\n")
+        taken.unlink(missing_ok=True)
+        return PendingResult(
+            (*so_far.stored, *stored),
+            so_far.already_there + already_there,
+            so_far.unreadable + len(unreadable),
+            kept if unreadable else so_far.unreadable_in,
+        )
+
+    def _store_pending(self, shot: Shot, drill_event: dict[str, Any] | None) -> bool:
+        if self.known_shot_ids([shot.shot_id]):
+            return False
+        try:
+            self.add_shot(shot, drill_event=drill_event)
+        except UnknownNameError:  # its drill could not be stored either; the ball still counts
+            self.add_shot(shot)
+        except StoreError:
+            if self.known_shot_ids([shot.shot_id]):  # another program was quicker
+                return False
+            raise
+        return True
+
+
+def _parsed(line: str) -> tuple[Shot, dict[str, Any] | None] | None:
+    try:
+        record = json.loads(line)
+        event = record["drill_event"]
+        return Shot(**record["shot"]), None if event is None else dict(event)
+    except (ValueError, TypeError, KeyError, WedgelabError):
+        return None

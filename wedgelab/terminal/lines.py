@@ -1,0 +1,129 @@
+"""The small language of one line a ball, the same at a prompt and in a pipe. No terminal needed.
+
+``[WEDGE] [SWING] CARRY [SPIN] [words] [name=value ...]``: what is left out is as on the line before.
+"""
+
+import shlex
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from wedgelab.errors import BadRequestError, UnknownNameError, UnreadableValueError
+from wedgelab.shots import LIES, STRIKES, TRAJECTORIES, Bag, SwingLength, Wedge, check_limits
+from wedgelab.units import LengthUnit, looks_like_clock, parse_length, parse_quantity, parse_speed, parse_swing_deg
+
+LEAST_SPIN_SAID_RPM: Final = 1000.0  # a second bare number this large is a spin, no carry
+
+_Reader = Callable[[str, LengthUnit], float]
+VALUES: Final[dict[str, tuple[str, _Reader]]] = {
+    "spin": ("spin_rpm", lambda text, _: parse_quantity(text, "spin", "rpm", "spin", "a spin such as 7800")),
+    "guess": ("guess_m", lambda text, unit: parse_length(text, unit, "guess")),
+    "speed": ("ball_speed_mps", lambda text, unit: parse_speed(text, unit, "ball speed")),
+    "launch": ("launch_deg", lambda text, _: parse_quantity(text, "angle", "deg", "launch", "an angle such as 31")),
+    "total": ("total_m", lambda text, unit: parse_length(text, unit, "total")),
+    "offline": ("offline_m", lambda text, unit: parse_length(text, unit, "offline")),
+}
+_WORDS: Final = {
+    **dict.fromkeys(TRAJECTORIES, "trajectory"),
+    **dict.fromkeys(LIES, "lie"),
+    **dict.fromkeys(STRIKES, "strike"),
+}
+HELP: Final = (
+    "One line a ball: [WEDGE] [SWING] CARRY [SPIN]. What is left out is as on the line before.\n"
+    f'Words: {", ".join(_WORDS)}. Values: {", ".join(f"{name}=" for name in VALUES)}, note="...".\n'
+    "undo takes back the last ball, ? shows this, Ctrl-D ends."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One ball as typed: what was hit, its carry, and the other columns that were given."""
+
+    wedge: Wedge
+    swing: SwingLength
+    carry_m: float
+    columns: dict[str, Any] = field(default_factory=dict)
+
+
+def read_swing(text: str, bag: Bag) -> SwingLength:
+    """Read a swing length by its name in the bag, its clock form or its degrees."""
+    named = bag.find_swing(text)
+    if named is not None:
+        return named
+    try:
+        degrees = check_limits("swing_deg", parse_swing_deg(text), text)
+    except UnreadableValueError as error:
+        if looks_like_clock(text) or text[:1].isdigit():
+            raise
+        how = f"add it with: wedgelab bag swing {text} DEGREES"
+        raise UnknownNameError("swing", text, (s.label for s in bag.swings), how) from error
+    return bag.swing_named(degrees)
+
+
+def read_carry(text: str, unit: LengthUnit, name: str = "carry_m") -> float:
+    """Read a carry, a guess or another distance within its hard limits; return metres."""
+    return check_limits(name, parse_length(text, unit, name.removesuffix("_m")), text)
+
+
+def read_value(name: str, text: str, unit: LengthUnit) -> tuple[str, float]:
+    """Read one of the `VALUES`; return its column and its value in SI, within the hard limits."""
+    column, read = VALUES[name]
+    return column, check_limits(column, read(text, unit), text)
+
+
+def read_entry(text: str, bag: Bag, unit: LengthUnit, last: tuple[Wedge, SwingLength] | None) -> Entry:
+    """Read one line; ``last`` is the wedge and swing to take when the line names none."""
+    places, columns = _take_apart(text, unit)
+    if not places:
+        raise BadRequestError("the line has no carry", "type for example: 54 9:00 68")
+    if len(places) > 1 and _is_spin(places[-1], places[:-1], bag):
+        columns.setdefault(*read_value("spin", places.pop(), unit))
+    if len(places) > 3:
+        raise BadRequestError(f"the line has {len(places)} numbers and names", "type: [WEDGE] [SWING] CARRY [SPIN]")
+    carry = places.pop()
+    wedge, swing = _which(places, bag, last)
+    return Entry(wedge, swing, read_carry(carry, unit), columns)
+
+
+def _take_apart(text: str, unit: LengthUnit) -> tuple[list[str], dict[str, Any]]:
+    try:
+        tokens = shlex.split(text)
+    except ValueError as error:
+        raise UnreadableValueError("line", text, "close the quotation mark") from error
+    places: list[str] = []
+    columns: dict[str, Any] = {}
+    for token in tokens:
+        name, equals, value = token.partition("=")
+        if token.casefold() in _WORDS:
+            columns[_WORDS[token.casefold()]] = token.casefold()
+        elif not equals:
+            places.append(token)
+        elif name.casefold() == "note":
+            columns["note"] = value
+        elif name.casefold() in VALUES:
+            column, number = read_value(name.casefold(), value, unit)
+            columns[column] = number
+        else:
+            raise UnknownNameError("value", name, [*VALUES, "note"])
+    return places, columns
+
+
+def _is_spin(text: str, before: Sequence[str], bag: Bag) -> bool:
+    """Tell a spin from a carry: it comes after one, or it is far too large for one."""
+    try:
+        number = float(text)
+    except ValueError:
+        return False
+    return number >= LEAST_SPIN_SAID_RPM or (len(before) == 3 and bag.find_wedge(before[0]) is not None)
+
+
+def _which(places: Sequence[str], bag: Bag, last: tuple[Wedge, SwingLength] | None) -> tuple[Wedge, SwingLength]:
+    if len(places) == 2:
+        return bag.wedge(places[0]), read_swing(places[1], bag)
+    if last is None:
+        raise BadRequestError("no wedge and swing to go by", "name both once, for example: 54 9:00 68")
+    if not places:
+        return last
+    if looks_like_clock(places[0]) or bag.find_swing(places[0]) is not None:
+        return last[0], read_swing(places[0], bag)
+    return bag.wedge(places[0]), last[1]
