@@ -24,7 +24,7 @@ def mixed_sds(known_variance: "Array", log_sd: "Array", log_sd_variance: "Array"
     return np.asarray(np.sqrt(known_variance[:, None] + spread**2))
 
 
-def draw_point(rng: np.random.Generator, size: tuple[int, ...]) -> "Array":
+def draw_point(rng: "np.random.Generator", size: tuple[int, ...]) -> "Array":
     """Draw the standardised logarithm of the spread that `mixed_sds` integrates over."""
     return np.asarray(rng.choice(_POINTS, size=size, p=WEIGHTS))
 

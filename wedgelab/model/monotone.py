@@ -29,7 +29,7 @@ class MonotoneCarry:
         self._structure = structure
         self._mean = mean
         self._swings = np.arange(LIMITS["swing_deg"][0], LIMITS["swing_deg"][1] + 0.01, SWING_STEP_DEG)
-        lofts = np.unique(np.concatenate([LOFTS_DEG, structure.lofts_deg]))
+        lofts = np.array(sorted({*LOFTS_DEG.tolist(), *structure.lofts_deg.tolist()}))
         self._generic_lofts = lofts
         self._lofts = np.concatenate([structure.lofts_deg, lofts])  # one row a logged club, then one a loft
         self._grids: dict[tuple[int, int], Array | None] = {}
@@ -37,10 +37,9 @@ class MonotoneCarry:
     def log_carry(self, cells: Cells, fitted: Array) -> Array:
         """Return the log carries of the cells, made monotone; ``fitted`` holds the model's own."""
         result = fitted.copy()
-        flavours = np.stack([cells.trajectory, cells.lie], axis=1)
-        for trajectory, lie in np.unique(flavours, axis=0):
-            chosen = np.flatnonzero((flavours == (trajectory, lie)).all(axis=1))
-            grid = self._grid(int(trajectory), int(lie))
+        for trajectory, lie in sorted(set(zip(cells.trajectory.tolist(), cells.lie.tolist(), strict=True))):
+            chosen = np.flatnonzero((cells.trajectory == trajectory) & (cells.lie == lie))
+            grid = self._grid(trajectory, lie)
             if grid is not None:
                 result[chosen] = self._read(grid, cells, chosen, fitted)
         return result

@@ -49,6 +49,7 @@ class FittedPlayer:
         self.obs = obs
         self.fit = learnt
         self._monotone = MonotoneCarry(learnt.structure, learnt.mean)
+        self._covariance_of: tuple[tuple[ShotKind, ...], Array] = (), np.zeros((0, 0))
 
     @property
     def n_shots(self) -> int:
@@ -124,7 +125,7 @@ class FittedPlayer:
         below = mixture.cdf(edges, at.carry, self._ball_sds(cells, at)[0])
         return np.asarray(below[:, 1] - below[:, 0])
 
-    def sample(self, kinds: Sequence[ShotKind], n: int, rng: np.random.Generator) -> tuple[Array, Array]:
+    def sample(self, kinds: Sequence[ShotKind], n: int, rng: "np.random.Generator") -> tuple[Array, Array]:
         """Return joint draws of carry [m] and spin [rpm] of single future solid balls, each of shape (kinds, n)."""
         cells = self.cells(kinds)
         at = self._median(cells)
@@ -163,22 +164,26 @@ class FittedPlayer:
 
     def log_median_covariance(self, kinds: Sequence[ShotKind]) -> Array:
         """Return the covariance of the log median carries between the kinds, shape (kinds, kinds)."""
-        cells = self.cells(kinds)
-        rows = self.fit.structure.rows(cells).carry
-        return np.asarray(rows @ self.fit.covariance @ rows.T + self.fit.structure.left_covariance(cells))
+        asked = tuple(kinds)
+        if asked != self._covariance_of[0]:  # plans ask for the same kinds again and again
+            cells = self.cells(kinds)
+            rows = self.fit.structure.rows(cells).carry
+            joint = rows @ self.fit.covariance @ rows.T + self.fit.structure.left_covariance(cells)
+            self._covariance_of = asked, np.asarray(joint)
+        return self._covariance_of[1].copy()
 
     def expected_covariance(self, kinds: Sequence[ShotKind], extra: Sequence[ShotKind]) -> Array:
         """Return `log_median_covariance` as it is expected to be after the extra balls, hit in one new session."""
         if not extra:
             return self.log_median_covariance(kinds)
-        every = [*kinds, *extra]
-        joint = self.log_median_covariance(every)
-        split = len(kinds)
-        cells = self.cells(extra)
-        ball_var = np.exp(2.0 * self.fit.carry_spread.log_sd(cells.swing_deg)) / (1.0 - self.fit.mishit_share)
-        seen = joint[split:, split:] + np.diag(ball_var) + self.fit.session_sd[0] ** 2
-        cross = joint[:split, split:]
-        return np.asarray(joint[:split, :split] - cross @ np.linalg.solve(seen, cross.T))
+        every = {kind: i for i, kind in enumerate(dict.fromkeys([*kinds, *extra]))}
+        joint = self.log_median_covariance(list(every))
+        asked, hit = [every[kind] for kind in kinds], [every[kind] for kind in extra]
+        swing = np.array([kind.swing_deg for kind in extra], dtype=np.float64)
+        ball_var = np.exp(2.0 * self.fit.carry_spread.log_sd(swing)) / (1.0 - self.fit.mishit_share)
+        seen = joint[np.ix_(hit, hit)] + np.diag(ball_var) + self.fit.session_sd[0] ** 2
+        cross = joint[np.ix_(asked, hit)]
+        return np.asarray(joint[np.ix_(asked, asked)] - cross @ np.linalg.solve(seen, cross.T))
 
     def _median(self, cells: Cells) -> _Median:
         structure, mean, covariance = self.fit.structure, self.fit.mean, self.fit.covariance
