@@ -22,12 +22,12 @@ SEED = 411
 
 def one_log(
     player: InventedPlayer, per_cell: int, rng: np.random.Generator
-) -> tuple[Array, Array, Array, Array, Array]:
+) -> "tuple[NDArray[np.intp], Array, NDArray[np.intp], Array, Array]":
     """Return wedge, swing, session, carry and spin of the balls of a log."""
-    swings = [swing.swing_deg for swing in player.swings]
-    wedge, swing = (part.ravel() for part in np.meshgrid(np.arange(len(player.wedges)), swings, indexing="ij"))
-    cells = len(wedge)
-    wedge, swing = np.tile(wedge, per_cell), np.tile(swing, per_cell)
+    swings = np.array([swing.swing_deg for swing in player.swings], dtype=np.float64)
+    cells = len(player.wedges) * len(swings)
+    wedge = np.tile(np.repeat(np.arange(len(player.wedges)), len(swings)), per_cell)
+    swing = np.tile(swings, len(player.wedges) * per_cell)
     session = np.repeat(np.arange(per_cell), cells) * 2 // max(per_cell, 2)
     carry, spin = np.empty(len(wedge)), np.empty(len(wedge))
     for day in np.unique(session):
@@ -63,7 +63,7 @@ def main(players: int = 60) -> None:
             cell_loft = np.repeat(lofts, len(player.swings))
             cell_swing = np.tile([s.swing_deg for s in player.swings], len(lofts))
             obs = observations(
-                carry_m=carry, loft_deg=lofts[wedge.astype(int)], swing_deg=swing, spin_rpm=spin, session=list(session)
+                carry_m=carry, loft_deg=lofts[wedge], swing_deg=swing, spin_rpm=spin, session=list(session)
             )
             start = time.perf_counter()
             fitted = fit_observations(obs)
@@ -74,7 +74,7 @@ def main(players: int = 60) -> None:
             off["wedgelab"].append(said - goal)
             means = np.log(carry.reshape(per_cell, -1).mean(axis=0))
             off["averages"].append(means - goal)
-            smooth = quadratic(lofts[wedge.astype(int)], swing, np.log(carry), cell_loft, cell_swing)
+            smooth = quadratic(lofts[wedge], swing, np.log(carry), cell_loft, cell_swing)
             off["quadratic"].append(smooth - goal)
             low, high = fitted.carry_quantiles(kinds, [0.1, 0.9]).T
             index = np.repeat(np.arange(len(lofts)), len(player.swings))
