@@ -94,10 +94,7 @@ class CarryCurve:
 
 def build_chart(predictor: Predictor, bag: Bag, *, player: str = "", lie: str = "") -> Chart:
     """Chart a player's bag; a bag without wedges or swing lengths raises `BadRequestError`."""
-    if not bag.wedges:
-        raise BadRequestError("the bag has no wedge", "add one with: wedgelab bag add LABEL LOFT")
-    if not bag.swings:
-        raise BadRequestError("the bag has no swing length", "add one with: wedgelab bag swing LABEL DEGREES")
+    _check_bag(bag)
     pairs = list(itertools.product(bag.wedges, bag.swings))
     kinds = [ShotKind(wedge.label, wedge.loft_deg, swing.swing_deg, lie=lie) for wedge, swing in pairs]
     predictions = predictor.predict(kinds)
@@ -145,7 +142,8 @@ def chart_cell(prediction: Prediction, swing: str, low_m: float, high_m: float) 
 
 
 def carry_curves(predictor: Predictor, bag: Bag, *, steps: int = 45) -> tuple[CarryCurve, ...]:
-    """Return each wedge's curve from the shortest to the longest swing length of the bag."""
+    """Return each wedge's curve from the shortest to the longest swing length of the bag, in ``steps`` >= 2 points."""
+    _check_bag(bag)
     first, last = bag.swings[0].swing_deg, bag.swings[-1].swing_deg
     swings = [first + (last - first) * i / (steps - 1) for i in range(steps)]
     curves = []
@@ -169,6 +167,13 @@ def log_next(predictor: Predictor, kinds: Sequence[ShotKind], cells: Sequence[Ch
     if best is None:
         return None
     return LogNext(best[1].wedge, best[1].swing, BALLS_TO_LOG_NEXT, now, best[0])
+
+
+def _check_bag(bag: Bag) -> None:
+    if not bag.wedges:
+        raise BadRequestError("the bag has no wedge", "add one with: wedgelab bag add LABEL LOFT")
+    if not bag.swings:
+        raise BadRequestError("the bag has no swing length", "add one with: wedgelab bag swing LABEL DEGREES")
 
 
 def _mean_doubt(covariance: "NDArray[np.float64]") -> float:

@@ -78,9 +78,11 @@ class OutOfReachError(NothingFitsError):
     def __init__(self, target_m: float, nearest_m: float, shot: tuple[Wedge, SwingLength], unit: LengthUnit) -> None:
         self.target_m, self.nearest_m = target_m, nearest_m
         wedge, swing = shot
+        # with a narrow window both may round to the same number, and the sentence would contradict itself
+        digits = 0 if format_length(target_m, unit) != format_length(nearest_m, unit) else 1
         super().__init__(
-            f"{format_length(target_m, unit)} {unit} is out of reach",
-            f"the nearest is {format_length(nearest_m, unit)} {unit}: {wedge.label} {swing.label}",
+            f"{format_length(target_m, unit, digits)} {unit} is out of reach",
+            f"the nearest is {format_length(nearest_m, unit, digits)} {unit}: {wedge.label} {swing.label}",
         )
 
 
@@ -123,9 +125,10 @@ def choose(
         for option in _evaluate(predictor, shots, low, high)
         if not option.practised or option.window_probability >= WORTH_OFFERING or low <= option.carry_m <= high
     ]
-    if not options:  # the target falls into a hole between two practised swings of a single wedge
-        nearest = min(_evaluate(predictor, shots, low, high), key=lambda o: abs(o.carry_m - target_m))
-        options = [nearest]
+    if not options:  # the target falls into a hole between two wedges' ranges
+        near = min(_evaluate(predictor, shots, low, high), key=lambda o: abs(o.carry_m - target_m))
+        shot = Wedge(near.wedge, near.loft_deg), SwingLength(near.swing, near.swing_deg)
+        raise OutOfReachError(target_m, near.carry_m, shot, unit)
     ranked = _rank(options, want)
     return Choice(target_m, low, high, want, tuple(ranked), _rival(ranked, want))
 
@@ -151,8 +154,6 @@ def swing_for(predictor: Predictor, wedge: Wedge, target_m: float, swings: Seque
     first, last = swings[0].swing_deg, swings[-1].swing_deg
     grid = [first + (last - first) * i / _STEPS for i in range(_STEPS + 1)]
     carries = [p.carry_m for p in predictor.predict([_kind(wedge, swing) for swing in grid])]
-    if not carries[0] <= target_m <= carries[-1]:
-        return None
     for i in range(_STEPS):
         if carries[i] <= target_m <= carries[i + 1]:
             rise = carries[i + 1] - carries[i]

@@ -97,7 +97,7 @@ class Skip:
 
 @dataclass(frozen=True, slots=True)
 class Undo:
-    """The last ball or skip is taken back and its call comes again."""
+    """What came last is taken back: a lone guess, a ball (its guess stays) or a skip; its call comes again."""
 
 
 Event = Guess | Ball | Skip | Undo
@@ -150,16 +150,21 @@ def make_calls(balls: int, low_m: float, high_m: float, step_m: float, seed: int
     """
     if not 1 <= balls <= MOST_BALLS:
         raise BadRequestError(f"{balls} balls is no drill", f"ask for 1 to {MOST_BALLS}")
-    grid = [i * step_m for i in range(math.ceil(low_m / step_m - 1e-9), math.floor(high_m / step_m + 1e-9) + 1)]
+    if not step_m > 0:
+        raise BadRequestError(f"a step of {step_m:g} makes no calls", "give a step above 0")
+    first, last = max(1, math.ceil(low_m / step_m - 1e-9)), math.floor(high_m / step_m + 1e-9)
+    grid = [i * step_m for i in range(first, last + 1)]
     if not grid:
         raise BadRequestError("no call lies between the two distances", "take a wider span or a smaller step")
-    bands = [[call for call in grid if low <= call < high] for low, high in band_edges(grid[0], grid[-1])]
+    bands = [[call for call in grid if low <= call < high] for low, high in _bands_of(grid, low_m, high_m)]
     bands = [band for band in bands if band]
     rng = random.Random(seed)  # noqa: S311 - calls to practise, not a secret
     calls: list[float] = []
     while len(calls) < balls:
         turn = bands.copy()
         rng.shuffle(turn)
+        if len(turn) > 1 and calls and turn[0] == [calls[-1]]:  # a band of one call would repeat it
+            turn.append(turn.pop(0))
         for band in turn:
             others = [call for call in band if not calls or call != calls[-1]]
             calls.append(rng.choice(others or band))
@@ -174,12 +179,21 @@ def band_edges(low_m: float, high_m: float) -> list[tuple[float, float]]:
     return list(itertools.pairwise(edges))
 
 
+def _bands_of(calls: Sequence[float], low_m: float, high_m: float) -> list[tuple[float, float]]:
+    """Return the bands of a drill's limits: drawing and summing up part the calls alike. No call falls outside."""
+    return band_edges(min(low_m, *calls), max(high_m, *calls))
+
+
 def step(state: DrillState, event: Event) -> DrillState:
     """Return the state after an event; an event that does not fit raises `BadRequestError` and changes nothing."""
     if isinstance(event, Undo):
+        if state.guess_m is not None:
+            return replace(state, guess_m=None)
         if not state.answers:
             raise BadRequestError("there is nothing to undo yet", "hit the first ball")
-        return replace(state, answers=state.answers[:-1], guess_m=None)
+        # a guess made before the number was seen stays good for the corrected ball
+        guess = None if state.last is None else state.last.guess_m
+        return replace(state, answers=state.answers[:-1], guess_m=guess)
     if state.is_over:
         raise BadRequestError("the drill is over", "undo the last ball, or start another drill")
     if isinstance(event, Guess):
@@ -273,7 +287,7 @@ def summarise(
         _misses(
             label_band(low, min(high, plan.high_m)), [row for row in rows if low <= row[0].call_m < high], plan.window
         )
-        for low, high in band_edges(min(plan.calls_m), max(plan.calls_m))
+        for low, high in _bands_of(plan.calls_m, plan.low_m, plan.high_m)
     ]
     names = sorted({(ball.loft_deg, ball.wedge) for ball in balls})
     wedges = [

@@ -5,7 +5,7 @@ from typing import Final
 
 from wedgelab.errors import UnreadableValueError
 from wedgelab.shots import LIMITS
-from wedgelab.units import LengthUnit, format_length, format_number, parse_length, parse_number
+from wedgelab.units import LengthUnit, format_length, format_number, parse_quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,8 +17,12 @@ class WindowRule:
     fixed_m: float | None = None
 
     def half_m(self, call_m: float) -> float:
-        """Return the half width [m] of the window around a call [m]."""
-        return max(self.share * call_m, self.least_m) if self.fixed_m is None else self.fixed_m
+        """Return the half width [m] of the window around a call [m], within the hard limits of ``window_m``."""
+        half = max(self.share * call_m, self.least_m) if self.fixed_m is None else self.fixed_m
+        low, high = LIMITS["window_m"][
+            :2
+        ]  # half a percent of a short call would be refused by `Shot`, and the ball lost
+        return min(max(half, low), high)
 
     def around(self, call_m: float) -> tuple[float, float]:
         """Return the lower and upper edge [m] of the window around a call [m]."""
@@ -41,13 +45,14 @@ def parse_window(text: str, unit: LengthUnit) -> WindowRule:
     cleaned = text.strip()
     if not cleaned:
         return DEFAULT_WINDOW
-    wanted = "give a share such as 4% (0.5 to 50) or a distance such as 3yd"
+    example = "a share such as 4% (0.5 to 50) or a distance such as 3yd"
+    wanted = f"give {example}"
     if cleaned.endswith("%"):
-        share = parse_number(cleaned[:-1], "window")
+        share = parse_quantity(cleaned, "share", "%", "window", example)
         if not 0.5 <= share <= 50.0:
             raise UnreadableValueError("window", text, wanted)
         return WindowRule(share=share / 100.0, least_m=0.0)
-    half = parse_length(cleaned, unit, "window")
+    half = parse_quantity(cleaned, "length", unit, "window", example)
     low, high = LIMITS["window_m"][:2]
     if not low <= half <= high:
         raise UnreadableValueError("window", text, wanted)

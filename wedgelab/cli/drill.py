@@ -17,7 +17,8 @@ from wedgelab.cli.options import json_option, session_option, window_option
 from wedgelab.cli.record import new_shot, session_name_for
 from wedgelab.errors import BadRequestError, TooFewShotsError
 from wedgelab.shots import SwingLength, Wedge, check_limits, new_id
-from wedgelab.units import format_length, from_unit, in_unit, parse_length
+from wedgelab.units import format_length, parse_length
+from wedgelab.window import DEFAULT_WINDOW
 
 if TYPE_CHECKING:
     from wedgelab.drill import DrillPlan, DrillState, Guess, Skip
@@ -89,6 +90,7 @@ class _Desk:
         self._app, self._store, self._settings, self._session = app, store, settings, session
         self._advise = advise
         self._drill_id = ""
+        self._window = DEFAULT_WINDOW
         self._advised: dict[float, tuple[Wedge, SwingLength] | None] = {}
         self.unit = app.unit(settings)
         self.log = PlayerLog(
@@ -117,7 +119,7 @@ class _Desk:
         """Store a new drill."""
         from wedgelab.drill import DrillState
 
-        self._drill_id = new_id()
+        self._drill_id, self._window = new_id(), plan.window
         self._store.start_drill(self._settings.name, self._drill_id, plan.to_dict())
         calls = f"{format_length(plan.low_m, self.unit)} to {format_length(plan.high_m, self.unit)} {self.unit}"
         self._app.say(f"{len(plan.calls_m)} calls from {calls}, seed {plan.seed}; ? for help, quit to stop")
@@ -132,7 +134,9 @@ class _Desk:
             raise BadRequestError("there is no drill to resume", "start one with: wedgelab drill")
         self._drill_id = record.drill_id
         events = [event_from_dict(event) for event in self._store.drill_events(record.drill_id)]
-        state = replay(DrillPlan.from_dict(record.settings), events)
+        plan = DrillPlan.from_dict(record.settings)
+        self._window = plan.window
+        state = replay(plan, events)
         kept = {shot.shot_id for shot in self._store.shots(self._settings.name, drill_id=record.drill_id)}
         state = without_shots(state, kept)
         if state.is_over:
@@ -167,10 +171,8 @@ class _Desk:
             return None
         if call_m not in self._advised:
             from wedgelab.choose import advise
-            from wedgelab.window import parse_window
 
-            rule = parse_window(self.log.window, self.unit)
-            self._advised[call_m] = advise(self.predictor, self.log.bag, call_m, rule)
+            self._advised[call_m] = advise(self.predictor, self.log.bag, call_m, self._window)
         return self._advised[call_m]
 
     def store_ball(
@@ -212,9 +214,9 @@ class _Desk:
         from wedgelab.drill import Undo, event_to_dict, step
 
         after = step(state, Undo())
-        last = state.last
+        gone = state.last if len(after.answers) < len(state.answers) else None
         self._store.add_drill_event(
-            self._drill_id, event_to_dict(Undo()), void_shot_id=None if last is None else last.shot_id
+            self._drill_id, event_to_dict(Undo()), void_shot_id=None if gone is None else gone.shot_id
         )
         return after
 
@@ -264,9 +266,6 @@ def _plan(
             f"no call lies between {format_length(low_m, unit)} and {format_length(high_m, unit)} {unit}",
             "give --from and --to inside the chart's reach",
         )
-    # whole steps of the player's unit, so that a call of 64 yd is 64 yd and not 63.99
-    unit_step = in_unit(step_m, unit)
     drawn_with = random.SystemRandom().randrange(10**6) if seed is None else seed
-    calls = make_calls(balls, in_unit(low_m, unit), in_unit(high_m, unit), unit_step, drawn_with)
-    metres = tuple(from_unit(call, unit) for call in calls)
-    return DrillPlan(metres, low_m, high_m, drawn_with, desk.log.window_rule(window))
+    calls = make_calls(balls, low_m, high_m, step_m, drawn_with)
+    return DrillPlan(calls, low_m, high_m, drawn_with, desk.log.window_rule(window))
