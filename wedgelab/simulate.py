@@ -110,19 +110,21 @@ def hit(
     swing_deg: "ArrayLike",
     rng: np.random.Generator,
     *,
-    session: float = 0.0,
+    session: "ArrayLike" = 0.0,
     mishits: bool = True,
     friction_left: float = 1.0,
     noise: float = 1.0,
 ) -> Balls:
     """Hit balls with the wedges of the given indices and swing lengths [deg].
 
-    ``session`` is the day's effect in standard deviations, ``friction_left`` the share of friction that a wet or grassy
-    face keeps, ``noise`` scales every spread (0 gives the middle of the middle).
+    ``session`` is the day's effect in standard deviations (one for all or one a ball), ``friction_left`` the share of
+    friction that a wet or grassy face keeps, ``noise`` scales every spread (0 gives the middle of the middle).
     """
-    which, swing = np.broadcast_arrays(np.asarray(wedge, dtype=np.intp), np.asarray(swing_deg, dtype=np.float64))
+    which, swing, day = np.broadcast_arrays(
+        np.asarray(wedge, dtype=np.intp), np.asarray(swing_deg, dtype=np.float64), np.asarray(session, dtype=np.float64)
+    )
     n = which.size
-    which, swing = which.ravel(), swing.ravel()
+    which, swing, day = which.ravel(), swing.ravel(), day.ravel()
     lofts = np.array([w.loft_deg for w in player.wedges])[which]
     short = np.clip((_FULL_DEG - swing) / _FULL_DEG, 0.0, 1.0)
     size, centre = player.curve_wave
@@ -131,7 +133,7 @@ def hit(
         + player.curve_power * np.log(_arc(swing) / _arc(np.array(_FULL_DEG)))
         + size * np.exp(-0.5 * ((swing - centre) / 35.0) ** 2)
         + np.array(player.club_log_speed)[which]
-        + 0.6 * player.session_sd * session
+        + 0.6 * player.session_sd * day
     )
     speed = np.exp(middle_speed + noise * player.speed_sd * (1.0 + player.short_noise * short) * rng.standard_normal(n))
     delivered = (

@@ -25,7 +25,7 @@ class PlayerModel:
     >>> shots = pd.DataFrame({"loft_deg": [54.0, 58.0], "swing_deg": [90.0, 90.0], "carry_m": [55.0, 48.0]})
     >>> model = PlayerModel().fit(shots)
     >>> round(float(model.predict(pd.DataFrame({"loft_deg": [56.0], "swing_deg": [90.0]})).carry_m.iloc[0]))
-    51
+    52
     """
 
     def __init__(self) -> None:

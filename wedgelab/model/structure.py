@@ -25,7 +25,9 @@ SPEED_SD: Final = 0.03  # a player's own bends of the speed curve [log m/s] ...
 SPEED_LENGTH_DEG: Final = 45.0  # ... and over how much swing they fade
 CLUB_KNOTS_DEG: Final = np.array([20.0, 75.0, 120.0, 175.0])
 CLUB_LENGTH_DEG: Final = 60.0
-CLUB_SD: Final = ((0.012, 0.008), (0.03, 0.02))  # (whole club, along the swing) for log carry, log spin
+# (whole club, along the swing) for log carry, log spin: half a degree of loft is 1.8 % of carry, and along the swing
+# stands what the 12 components leave out of a plausible player (0.8 % and 1.9 %) beside a little of the club's own
+CLUB_SD: Final = ((0.018, 0.011), (0.03, 0.027))
 CLUB_LOFT_LENGTH_DEG: Final = 3.0  # how far a club's peculiarity reaches to other lofts
 TWIN_SHARE: Final = 0.6  # what two clubs of the same loft have in common
 TRAJECTORY_LOFT_DEG: Final = {"low": (-4.0, 2.5), "high": (4.0, 2.5)}  # change of delivered loft: mean, sd
