@@ -130,7 +130,8 @@ def parse_swing_deg(text: str, what: str = "swing") -> float:
     hours, minutes = int(clock["hours"]), int(clock["minutes"])
     if minutes >= _MINUTES_PER_HOUR or not (6, 10) <= (hours, minutes) <= (13, 0):
         raise UnreadableValueError(what, text, "give a clock time from 6:10 to 13:00, such as 9:00")
-    return (hours + minutes / _MINUTES_PER_HOUR - CLOCK_ADDRESS_HOURS) * DEG_PER_HOUR
+    # whole minutes first: 8:10 is 65 deg and not 64.99999999999999
+    return ((hours - CLOCK_ADDRESS_HOURS) * _MINUTES_PER_HOUR + minutes) * DEG_PER_HOUR / _MINUTES_PER_HOUR
 
 
 def looks_like_clock(text: str) -> bool:

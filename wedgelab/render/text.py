@@ -1,15 +1,13 @@
 """The chart, the choice and the drill as plain text of at most 80 columns."""
 
 import itertools
-import textwrap
 from collections.abc import Sequence
 from typing import Final
-
-from tabulate import tabulate
 
 from wedgelab.chart import Chart, ChartCell
 from wedgelab.choose import Choice, Option
 from wedgelab.drill import DrillSummary, MissSummary, Played
+from wedgelab.render.layout import WIDTH, display_width, fold, table, wrap
 from wedgelab.render.words import (
     RULES_LINE,
     SUPPORT_LEGEND,
@@ -24,38 +22,29 @@ from wedgelab.render.words import (
 from wedgelab.units import LengthUnit, format_length, format_number
 from wedgelab.window import WindowRule
 
-WIDTH: Final = 80
-_COLUMN: Final = 10
-_FIRST_COLUMNS: Final = 26
-
-
-def table(rows: Sequence[Sequence[str]], headers: Sequence[str], align: Sequence[str] | None = None) -> str:
-    """Draw aligned columns under their headers; nothing in a cell is taken for a number."""
-    return tabulate(
-        rows,
-        headers=headers,
-        tablefmt="simple",
-        colalign=align if rows else None,
-        disable_numparse=True,
-        preserve_whitespace=False,
-    )
+_LEAST_COLUMN: Final = 8  # "(10050)" and "12 ±10.0" fit
+_SWING_COLUMN: Final = 10
+_WEDGE_COLUMN: Final = 16
+_BETWEEN: Final = 2
+_FEWEST_TO_COMPARE: Final = 5  # with fewer, one ball decides between better and worse
+_FIRST_COLUMNS: Final = _WEDGE_COLUMN + _BETWEEN + len("spin rpm")
 
 
 def chart_text(chart: Chart, unit: LengthUnit) -> str:
     """Draw the chart: rows of wedges, columns of swing lengths, then gaps and what to log next."""
     title = f"{chart.player}: " if chart.player else ""
-    lines = [f"{title}carry in {unit}, the range of 8 solid balls in 10, spin in rpm, balls logged", ""]
-    for block in _blocks(len(chart.swings)):
+    lines = [wrap(f"{title}carry in {unit}, the range of 8 solid balls in 10, spin in rpm, balls logged"), ""]
+    for block in _blocks(chart):
         lines += [_chart_block(chart, block, unit), ""]
     if chart.gaps:
         lines += [f"Gaps to the next wedge at the same swing, in {unit}, give or take", ""]
-        for block in _blocks(len(chart.swings)):
+        for block in _blocks(chart):
             lines += [_gap_block(chart, block, unit), ""]
     lines.append(learnt_line(chart))
     if chart.next is not None:
         lines.append(wrap(next_line(chart)))
     if any(cell.support != "measured" or cell.spin_support != "measured" for cell in chart.cells):
-        lines.append(SUPPORT_LEGEND)
+        lines.append(wrap(SUPPORT_LEGEND))
     return "\n".join(lines)
 
 
@@ -75,9 +64,11 @@ def next_line(chart: Chart) -> str:
     )
 
 
-def _blocks(columns: int) -> list[range]:
-    """Split columns so that each block fits the width."""
-    most = max(1, (WIDTH - _FIRST_COLUMNS) // _COLUMN)
+def _blocks(chart: Chart) -> list[range]:
+    """Split the swing lengths so that each block of columns fits the width."""
+    columns = len(chart.swings)
+    widest = max(display_width(line) for swing in chart.swings for line in fold(swing.label, _SWING_COLUMN).split("\n"))
+    most = max(1, (WIDTH - _FIRST_COLUMNS) // (max(_LEAST_COLUMN, widest) + _BETWEEN))
     return [range(start, min(start + most, columns)) for start in range(0, columns, most)]
 
 
@@ -88,12 +79,16 @@ def _chart_block(chart: Chart, block: range, unit: LengthUnit) -> str:
         if i:
             rows.append([""] * (len(shown) + 2))
         rows.append(
-            ["" + wedge_title(wedge.label, wedge.loft_deg), f"carry {unit}", *(_carry(cell, unit) for cell in shown)]
+            [
+                fold(wedge_title(wedge.label, wedge.loft_deg), _WEDGE_COLUMN),
+                f"carry {unit}",
+                *(_carry(cell, unit) for cell in shown),
+            ]
         )
         rows.append(["", "8 in 10", *(range_text(cell.carry_p10_m, cell.carry_p90_m, unit) for cell in shown)])
         rows.append(["", "spin rpm", *(spin_text(cell.spin_rpm, cell.spin_support) for cell in shown)])
         rows.append(["", "balls", *(str(cell.n_shots) for cell in shown)])
-    headers = ["wedge", "", *(chart.swings[j].label for j in block)]
+    headers = ["wedge", "", *(fold(chart.swings[j].label, _SWING_COLUMN) for j in block)]
     return table(rows, headers, ["left", "left", *["right"] * len(block)])
 
 
@@ -104,12 +99,13 @@ def _carry(cell: ChartCell, unit: LengthUnit) -> str:
 def _gap_block(chart: Chart, block: range, unit: LengthUnit) -> str:
     rows = [
         [
-            f"{gaps[0].wedge} over {gaps[0].next_wedge}",
+            fold(f"{gaps[0].wedge} over {gaps[0].next_wedge}", _FIRST_COLUMNS),
             *(f"{format_length(gaps[j].gap_m, unit)} ±{format_length(gaps[j].gap_se_m, unit, 1)}" for j in block),
         ]
         for gaps in chart.gaps
     ]
-    return table(rows, ["", *(chart.swings[j].label for j in block)], ["left", *["right"] * len(block)])
+    headers = ["", *(fold(chart.swings[j].label, _SWING_COLUMN) for j in block)]
+    return table(rows, headers, ["left", *["right"] * len(block)])
 
 
 def choice_text(choice: Choice, unit: LengthUnit, window: WindowRule) -> str:
@@ -120,8 +116,8 @@ def choice_text(choice: Choice, unit: LengthUnit, window: WindowRule) -> str:
     rows = [
         [
             str(i),
-            wedge_title(option.wedge, option.loft_deg),
-            option.swing + ("" if option.practised else " *"),
+            fold(wedge_title(option.wedge, option.loft_deg), 12),
+            fold(option.swing + ("" if option.practised else " *"), 9),
             carry_text(option.carry_m, option.support, unit),
             range_text(option.carry_p10_m, option.carry_p90_m, unit),
             percent_text(option.window_probability),
@@ -131,9 +127,9 @@ def choice_text(choice: Choice, unit: LengthUnit, window: WindowRule) -> str:
         ]
         for i, option in enumerate(choice.options, 1)
     ]
-    headers = ["", "wedge", "swing", f"carry {unit}", "8 in 10", "inside", "spin rpm", "lands deg", "balls"]
+    headers = ["", "wedge", "swing", f"carry\n{unit}", "8 in 10", "inside", "spin\nrpm", "lands\ndeg", "balls"]
     lines = [
-        f"{target}, window {edges} ({window.describe(unit)}); wanted: {wants[choice.want]}",
+        wrap(f"{target}, window {edges} ({window.describe(unit)}); wanted: {wants[choice.want]}"),
         "",
         table(rows, headers, ["right", "left", "left", *["right"] * 6]),
         "",
@@ -141,7 +137,7 @@ def choice_text(choice: Choice, unit: LengthUnit, window: WindowRule) -> str:
     if any(not option.practised for option in choice.options):
         lines.append("* worked out for this distance, not one of the named swing lengths")
     if any(o.support != "measured" or o.spin_support != "measured" for o in choice.options):
-        lines.append(SUPPORT_LEGEND)
+        lines.append(wrap(SUPPORT_LEGEND))
     lines += [wrap(f"Verdict: {verdict(choice)}"), wrap(RULES_LINE)]
     return "\n".join(lines)
 
@@ -151,18 +147,17 @@ def verdict(choice: Choice) -> str:
     best, rival = choice.best, choice.rival
     text = (
         f"{best.wedge} at {best.swing}: {percent_text(best.window_probability)} inside the window, "
-        f"about {spin_text(best.spin_rpm, 'measured')} rpm"
+        f"about {spin_text(best.spin_rpm, best.spin_support)} rpm"
     )
     if rival is not None:
-        points = format_number(100.0 * abs(best.window_probability - rival.window_probability))
+        points = _points(abs(best.window_probability - rival.window_probability))
         rpm = spin_text(abs(best.spin_rpm - rival.spin_rpm), "measured")
+        rpm = rpm if rpm != "0" else "hardly any"
         if choice.want == "window":
-            text += f"; {rival.wedge} at {rival.swing} would give {rpm} rpm more for {points} points of that chance"
+            text += f"; {rival.wedge} at {rival.swing} would give {rpm} rpm more for {points} of that chance"
         else:
             sign = "more" if choice.want == "spin" else "less"
-            text += (
-                f", {rpm} rpm {sign} than {rival.wedge} at {rival.swing}, and gives up {points} points of chance for it"
-            )
+            text += f", {rpm} rpm {sign} than {rival.wedge} at {rival.swing}, and gives up {points} of chance for it"
     elif len(choice.options) > 1:
         text += (
             "; nothing is given up: no other option is better at chance or at spin"
@@ -172,9 +167,9 @@ def verdict(choice: Choice) -> str:
     return f"{text}.{_doubts(best, choice)}"
 
 
-def wrap(sentence: str) -> str:
-    """Break a sentence into lines of the width."""
-    return textwrap.fill(sentence, WIDTH, break_long_words=False, break_on_hyphens=False)
+def _points(share: float) -> str:
+    shown = int(format_number(100.0 * share))
+    return count_text(shown, "point") if shown else "less than a point"
 
 
 def _doubts(best: Option, choice: Choice) -> str:
@@ -196,7 +191,10 @@ def call_line(call_no: int, calls: int, call_m: float, unit: LengthUnit, advice:
         0 if abs(round(float(format_length(call_m, unit, 3))) - float(format_length(call_m, unit, 3))) < 1e-3 else 1
     )
     said = f"Call {call_no} of {calls}: {format_length(call_m, unit, digits)} {unit}"
-    return f"{said}   ({advice})" if advice else said
+    if not advice:
+        return said
+    line = f"{said}   ({advice})"
+    return line if display_width(line) <= WIDTH else wrap(f"{said} ({advice})", indent="  ")
 
 
 def miss_line(ball: Played, unit: LengthUnit, window: WindowRule) -> str:
@@ -212,7 +210,7 @@ def miss_line(ball: Played, unit: LengthUnit, window: WindowRule) -> str:
         off = signed_length(ball.guess_m - ball.carry_m, unit)
         side = "over" if ball.guess_m > ball.carry_m else "under"
         text += f"; the guess was {off.lstrip('+-')} {unit} {side}" if float(off) else "; the guess was right"
-    return text
+    return wrap(text, indent="  ")
 
 
 def drill_text(summary: DrillSummary, unit: LengthUnit, window: WindowRule) -> str:
@@ -223,12 +221,15 @@ def drill_text(summary: DrillSummary, unit: LengthUnit, window: WindowRule) -> s
     if len(summary.wedges) > 1:
         groups += summary.wedges
     has_chart = summary.total.expected_e_m is not None
-    headers = ["", "balls", "CE", "VE", "E", "inside", "80 % interval"]
+    headers = ["", "balls", "CE", "VE", "E", "inside", "80 %\ninterval"]
     rows = [_group_row(group, unit, has_chart=has_chart) for group in groups]
     if has_chart:
-        headers += ["chart E", "chart inside"]
+        headers += ["chart\nE", "chart\ninside"]
     lines = [
-        f"Drill of {count_text(summary.total.n, 'ball')}: misses in {unit} (long is +), window {window.describe(unit)}",
+        wrap(
+            f"Drill of {count_text(summary.total.n, 'ball')}: misses in {unit} (long is +), "
+            f"window {window.describe(unit)}"
+        ),
         "",
         table(rows, headers, ["left", *["right"] * (len(headers) - 1)]),
         "",
@@ -248,7 +249,7 @@ def drill_text(summary: DrillSummary, unit: LengthUnit, window: WindowRule) -> s
 
 def _group_row(group: MissSummary, unit: LengthUnit, *, has_chart: bool) -> list[str]:
     row = [
-        group.label,
+        fold(group.label, 20),
         str(group.n),
         signed_length(group.ce_m, unit),
         format_length(group.ve_m, unit, 1),
@@ -269,9 +270,14 @@ def reading(summary: DrillSummary, unit: LengthUnit) -> str:
     lean = (
         f" Most of it is one-sided: {format_length(abs(total.ce_m), unit, 1)} {unit} "
         f"{'long' if total.ce_m > 0 else 'short'} on average."
-        if abs(total.ce_m) > total.ve_m and total.n >= 5
+        if abs(total.ce_m) > total.ve_m and total.n >= _FEWEST_TO_COMPARE
         else ""
     )
+    if total.n < _FEWEST_TO_COMPARE:
+        return (
+            f"Inside the window {total.inside} of {total.n}: too few balls to compare with "
+            f"the {percent_text(total.expected_share)} that the chart expects."
+        )
     inside = total.share_low <= total.expected_share <= total.share_high
     if inside:
         said = "about what the chart expects of these shots"

@@ -1,11 +1,14 @@
 """Where a line comes from: a prompt with completion at a terminal, plain reading everywhere else."""
 
+import contextlib
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, TextIO
 
 if TYPE_CHECKING:
+    from prompt_toolkit.completion import CompleteEvent, Completer
+    from prompt_toolkit.document import Document
     from prompt_toolkit.input import Input
     from prompt_toolkit.output import Output
 
@@ -23,6 +26,8 @@ def plain_ask(stdin: TextIO, out: TextIO) -> Ask:
 
     A pipe is not asked: only somebody who types sees the prompt.
     """
+    with contextlib.suppress(AttributeError, ValueError):
+        stdin.reconfigure(errors="replace")  # type: ignore[attr-defined]  # one odd byte must not end a sitting
 
     def ask(prompt: str) -> str:
         if stdin.isatty():
@@ -39,12 +44,35 @@ def plain_ask(stdin: TextIO, out: TextIO) -> Ask:
 def prompt_ask(
     words: Sequence[str] = (), *, terminal_input: "Input | None" = None, terminal_output: "Output | None" = None
 ) -> Ask:
-    """Return a way to ask at the terminal, completing the words and remembering earlier lines."""
+    """Return a way to ask at the terminal, completing the words with Tab and remembering earlier lines."""
     from prompt_toolkit import PromptSession
-    from prompt_toolkit.completion import WordCompleter
+    from prompt_toolkit.shortcuts import CompleteStyle
 
-    completer = WordCompleter(list(words), ignore_case=True, WORD=True)
     session: PromptSession[str] = PromptSession(
-        completer=completer, complete_while_typing=True, input=terminal_input, output=terminal_output
+        completer=_completer(words),
+        # Tab answers before the next key is read, and no rows are kept free for a menu: a small window shows the call
+        complete_style=CompleteStyle.READLINE_LIKE,
+        complete_while_typing=False,
+        input=terminal_input,
+        output=terminal_output,
     )
     return session.prompt
+
+
+def _completer(words: Sequence[str]) -> "Completer":
+    """Return what completes the last word of a line; a label in quotation marks is found by its first letters too."""
+    from prompt_toolkit.completion import Completer, Completion
+
+    class Words(Completer):
+        def get_completions(
+            self,
+            document: "Document",
+            complete_event: "CompleteEvent",  # noqa: ARG002 - prompt_toolkit's signature
+        ) -> Iterable[Completion]:
+            begun = document.get_word_before_cursor(WORD=True)
+            wanted = begun.lstrip("'\"").casefold()
+            for word in words:
+                if word.lstrip("'\"").casefold().startswith(wanted):
+                    yield Completion(word, start_position=-len(begun))
+
+    return Words()

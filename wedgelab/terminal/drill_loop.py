@@ -13,9 +13,10 @@ from wedgelab.terminal.lines import Entry, read_carry, read_entry
 from wedgelab.units import LengthUnit
 
 HELP: Final = (
-    "Type the carry, with wedge and swing before it if they were others than advised: [WEDGE SWING] CARRY [SPIN].\n"
-    "guess N before it keeps your own estimate; undo takes back the last ball; skip leaves a call out; quit stops\n"
-    "(go on later with: wedgelab drill --resume)."
+    "Type the carry; before it wedge and swing, if they were others than advised:\n"
+    "[WEDGE] [SWING] CARRY [SPIN]. On a line of their own: guess N before the carry\n"
+    "keeps your own estimate, undo takes back the last ball, skip leaves a call out,\n"
+    "quit stops (go on later with: wedgelab drill --resume)."
 )
 
 
@@ -62,7 +63,7 @@ def drill_loop(
     while not result.state.is_over:
         talk.call(result.state)
         try:
-            text = ask("carry> ").strip()
+            text = ask(f"carry ({unit})> ").strip()
         except (EOFError, KeyboardInterrupt):
             break
         if text.casefold() == "quit":
@@ -94,10 +95,11 @@ class _Talk:
 
     def answer(self, state: DrillState, text: str) -> DrillState:
         """Return the state after one line; a line that cannot be used raises and changes nothing."""
-        word, _, rest = text.partition(" ")
+        if not text:
+            return state
+        word, *others = text.split(maxsplit=1)
+        rest = others[0] if others else ""
         match word.casefold():
-            case "":
-                return state
             case "?":
                 self._show(HELP)
                 return state
@@ -106,7 +108,6 @@ class _Talk:
             case "guess":
                 return self._desk.store_event(state, Guess(read_carry(rest, self._unit, "guess_m")))
             case "undo":
-                self._called = 0
                 return self._desk.undo(state)
             case _:
                 return self._ball(state, text)

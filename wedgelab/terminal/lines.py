@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from wedgelab.errors import BadRequestError, UnknownNameError, UnreadableValueError
+from wedgelab.errors import BadRequestError, UnknownNameError, UnreadableValueError, quoted
 from wedgelab.shots import LIES, STRIKES, TRAJECTORIES, Bag, SwingLength, Wedge, check_limits
 from wedgelab.units import LengthUnit, looks_like_clock, parse_length, parse_quantity, parse_speed, parse_swing_deg
 
@@ -29,8 +29,10 @@ _WORDS: Final = {
     **dict.fromkeys(STRIKES, "strike"),
 }
 HELP: Final = (
-    "One line a ball: [WEDGE] [SWING] CARRY [SPIN]. What is left out is as on the line before.\n"
-    f'Words: {", ".join(_WORDS)}. Values: {", ".join(f"{name}=" for name in VALUES)}, note="...".\n'
+    "One line a ball: [WEDGE] [SWING] CARRY [SPIN].\n"
+    "What is left out is as on the line before.\n"
+    f"Words: {', '.join(_WORDS)}.\n"
+    f'Values: {", ".join(f"{name}=" for name in VALUES)}, note="...".\n'
     "undo takes back the last ball, ? shows this, Ctrl-D ends."
 )
 
@@ -73,11 +75,15 @@ def read_value(name: str, text: str, unit: LengthUnit) -> tuple[str, float]:
 
 def read_entry(text: str, bag: Bag, unit: LengthUnit, last: tuple[Wedge, SwingLength] | None) -> Entry:
     """Read one line; ``last`` is the wedge and swing to take when the line names none."""
-    places, columns = _take_apart(text, unit)
+    places, columns = _take_apart(text, bag, unit)
     if not places:
         raise BadRequestError("the line has no carry", "type for example: 54 9:00 68")
-    if len(places) > 1 and _is_spin(places[-1], places[:-1], bag):
-        columns.setdefault(*read_value("spin", places.pop(), unit))
+    if len(places) > 1 and _is_spin(places[-1]):
+        _put(columns, *read_value("spin", places.pop(), unit))
+    if len(places) == 4:
+        raise BadRequestError(
+            f"the fourth number {quoted(places[-1])} is no spin of 1000 rpm or more", "write spin=N or guess=N"
+        )
     if len(places) > 3:
         raise BadRequestError(f"the line has {len(places)} numbers and names", "type: [WEDGE] [SWING] CARRY [SPIN]")
     carry = places.pop()
@@ -85,7 +91,14 @@ def read_entry(text: str, bag: Bag, unit: LengthUnit, last: tuple[Wedge, SwingLe
     return Entry(wedge, swing, read_carry(carry, unit), columns)
 
 
-def _take_apart(text: str, unit: LengthUnit) -> tuple[list[str], dict[str, Any]]:
+def _put(columns: dict[str, Any], column: str, value: object) -> None:
+    if column in columns:
+        what = column.rsplit("_", 1)[0] if "_" in column else column
+        raise BadRequestError(f"{what.replace('_', ' ')} is given twice", "leave one out")
+    columns[column] = value
+
+
+def _take_apart(text: str, bag: Bag, unit: LengthUnit) -> tuple[list[str], dict[str, Any]]:
     try:
         tokens = shlex.split(text)
     except ValueError as error:
@@ -94,27 +107,34 @@ def _take_apart(text: str, unit: LengthUnit) -> tuple[list[str], dict[str, Any]]
     columns: dict[str, Any] = {}
     for token in tokens:
         name, equals, value = token.partition("=")
-        if token.casefold() in _WORDS:
-            columns[_WORDS[token.casefold()]] = token.casefold()
+        if _names_club(token, places, bag):
+            places.append(token)
+        elif token.casefold() in _WORDS:
+            _put(columns, _WORDS[token.casefold()], token.casefold())
         elif not equals:
             places.append(token)
         elif name.casefold() == "note":
-            columns["note"] = value
+            _put(columns, "note", value)
         elif name.casefold() in VALUES:
-            column, number = read_value(name.casefold(), value, unit)
-            columns[column] = number
+            _put(columns, *read_value(name.casefold(), value, unit))
         else:
             raise UnknownNameError("value", name, [*VALUES, "note"])
     return places, columns
 
 
-def _is_spin(text: str, before: Sequence[str], bag: Bag) -> bool:
-    """Tell a spin from a carry: it comes after one, or it is far too large for one."""
+def _names_club(token: str, places: Sequence[str], bag: Bag) -> bool:
+    """Tell a label in its place from a word of the same sign: a bag may well hold a wedge that is called sand."""
+    if not places and bag.find_wedge(token) is not None:
+        return True
+    return len(places) <= 1 and bag.find_swing(token) is not None
+
+
+def _is_spin(text: str) -> bool:
+    """Tell a spin from a carry or a guess: it is far too large for one."""
     try:
-        number = float(text)
+        return float(text.casefold().removesuffix("rpm")) >= LEAST_SPIN_SAID_RPM
     except ValueError:
         return False
-    return number >= LEAST_SPIN_SAID_RPM or (len(before) == 3 and bag.find_wedge(before[0]) is not None)
 
 
 def _which(places: Sequence[str], bag: Bag, last: tuple[Wedge, SwingLength] | None) -> tuple[Wedge, SwingLength]:

@@ -1,5 +1,6 @@
 """Quick entry: one line a ball until Ctrl-D, each stored before the next is asked for."""
 
+import shlex
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
@@ -34,7 +35,16 @@ class EntryResult:
 def completion_words(bag: Bag) -> list[str]:
     """Return what a line may be completed to."""
     names = [wedge.label for wedge in bag.wedges] + [swing.label for swing in bag.swings]
-    return [*names, "undo", *(f"{name}=" for name in VALUES)]
+    return [*map(as_typed, names), "undo", *(f"{name}=" for name in VALUES)]
+
+
+def as_typed(label: str) -> str:
+    """Return a label as a line has to say it: in quotation marks if it has a blank or the like."""
+    try:
+        is_plain = shlex.split(label) == [label]
+    except ValueError:  # an apostrophe
+        is_plain = False
+    return label if is_plain else shlex.quote(label)
 
 
 def quick_entry(

@@ -1,0 +1,139 @@
+"""JSON and CSV: one valid document, the promised keys, SI; labels harmless."""
+
+import csv
+import dataclasses
+import io
+import json
+import math
+from typing import Any
+
+import pytest
+
+from tests.fakes import TYPICAL_BAG, FakePredictor, fake_carry_m
+from wedgelab.chart import Chart, ChartCell, build_chart
+from wedgelab.choose import choose
+from wedgelab.drill import Ball, DrillPlan, DrillState, Skip, step, summarise
+from wedgelab.prediction import ShotKind
+from wedgelab.render.csvtext import chart_csv
+from wedgelab.render.json import chart_document, choice_document, document, drill_document, list_document
+from wedgelab.shots import Bag, SwingLength, Wedge
+from wedgelab.window import WindowRule
+
+PLAYER = FakePredictor()
+CHART = build_chart(PLAYER, TYPICAL_BAG, player="Ada")
+# The promised keys of chart --json and choose --json, written out by hand
+CELL_KEYS = {
+    "wedge", "loft_deg", "swing", "swing_deg", "carry_m", "carry_sd_m", "carry_se_m", "spin_rpm", "spin_sd_rpm",
+    "n_shots", "n_spin", "support", "spin_support",
+}  # fmt: skip
+OPTION_KEYS = {
+    "wedge", "loft_deg", "swing_deg", "carry_m", "window_probability", "spin_rpm", "spin_sd_rpm", "spin_support",
+    "support", "land_deg",
+}  # fmt: skip
+HOSTILE = ("<script>x</script>", '=cmd|"/c calc"!A1', "coach's", "+1", "-2", "@x", "a,b;c", 'say "54"', "＝1")
+
+
+def read(text: str) -> Any:
+    """Read strictly: exactly one document, and no NaN or Infinity, which are not JSON (RFC 8259, section 6)."""
+
+    def refuse(name: str) -> float:
+        raise AssertionError(name)
+
+    return json.loads(text, parse_constant=refuse)
+
+
+def test_the_chart_has_its_keys_and_its_numbers_in_si() -> None:
+    read_back = read(chart_document(CHART))
+    assert (read_back["schema"], read_back["player"], read_back["n_shots"], read_back["n_sessions"]) == (
+        1,
+        "Ada",
+        63,
+        4,
+    )
+    assert len(read_back["cells"]) == 9
+    for cell in read_back["cells"]:
+        assert set(cell) >= CELL_KEYS
+        kind = ShotKind(cell["wedge"], cell["loft_deg"], cell["swing_deg"])
+        assert cell["carry_m"] == pytest.approx(fake_carry_m(kind), abs=1e-6)
+    assert set(read_back["gaps"][0]) == {"wedge", "next_wedge", "swing", "gap_m", "gap_se_m"}
+    assert len(read_back["gaps"]) == 6
+    assert read_back["next"]["balls"] == 3
+
+
+def test_the_options_have_their_keys_best_first() -> None:
+    choice = choose(PLAYER, TYPICAL_BAG, 60.0, window=WindowRule())
+    read_back = read(choice_document(choice, "Take it."))
+    assert (read_back["schema"], read_back["target_m"], read_back["want"]) == (1, 60.0, "window")
+    assert (read_back["window_low_m"], read_back["window_high_m"]) == (57.0, 63.0)  # 5 % of 60
+    assert all(set(option) >= OPTION_KEYS for option in read_back["options"])
+    chances = [option["window_probability"] for option in read_back["options"]]
+    assert len(chances) == len(choice.options) > 1
+    assert chances == sorted(chances, reverse=True)
+    assert read_back["verdict"] == "Take it."
+
+
+def test_a_drill_says_its_calls_balls_and_summary() -> None:
+    plan = DrillPlan((50.0, 60.0, 70.0), 50.0, 70.0, 9, WindowRule())
+    state = step(step(DrillState(plan), Ball("s1", "55", 55.0, 90.0, 53.0)), Skip())
+    read_back = read(drill_document("d1", state, summarise(state, PLAYER, lambda low, high: f"{low:g}-{high:g}")))
+    assert (read_back["schema"], read_back["drill_id"], read_back["seed"], read_back["is_over"]) == (1, "d1", 9, False)
+    assert read_back["calls_m"] == [50.0, 60.0, 70.0]
+    (ball,) = read_back["balls"]
+    assert (ball["target_m"], ball["carry_m"], ball["miss_m"], ball["guess_m"]) == (50.0, 53.0, 3.0, None)
+    assert (read_back["summary"]["total"]["n"], read_back["summary"]["skipped"], read_back["summary"]["left"]) == (
+        1,
+        1,
+        1,
+    )
+
+
+def test_empty_documents_are_valid_and_have_the_same_keys() -> None:
+    plan = DrillPlan((50.0,), 50.0, 50.0, 9)
+    full = choice_document(choose(PLAYER, TYPICAL_BAG, 60.0, window=WindowRule()))
+    assert read(chart_document(None)).keys() == read(chart_document(CHART)).keys()
+    assert read(choice_document(None)).keys() == read(full).keys()
+    assert read(chart_document(None))["cells"] == []
+    assert read(choice_document(None))["options"] == []
+    assert read(drill_document("d", DrillState(plan), None))["summary"] is None
+    assert read(list_document("shots", "shots", [])) == {"schema": 1, "kind": "shots", "shots": []}
+
+
+@pytest.mark.parametrize("bad", [math.nan, math.inf, -math.inf])
+def test_a_number_that_json_cannot_hold_is_a_fault_and_never_written(bad: float) -> None:
+    with pytest.raises(ValueError, match="JSON compliant"):
+        document("x", carry_m=bad)
+
+
+def hostile_chart(label: str) -> Chart:
+    swings = (SwingLength(label, 45.0), SwingLength("9:00", 90.0))
+    return build_chart(PLAYER, Bag((Wedge(label, 54.0), Wedge("58", 58.0)), swings), player=label)
+
+
+@pytest.mark.parametrize("label", HOSTILE)
+def test_hostile_labels_come_through_json_unchanged(label: str) -> None:
+    read_back = read(chart_document(hostile_chart(label)))
+    assert read_back["player"] == label
+    assert [cell["wedge"] for cell in read_back["cells"]] == [label, label, "58", "58"]
+    assert read_back["cells"][0]["swing"] == label
+
+
+@pytest.mark.parametrize("label", HOSTILE)
+def test_no_cell_of_the_csv_can_be_run_by_a_spreadsheet(label: str) -> None:
+    rows = list(csv.reader(io.StringIO(chart_csv(hostile_chart(label)))))
+    assert len(rows) == 5
+    assert all(len(row) == len(rows[0]) for row in rows)
+    texts = [rows[1][rows[0].index(name)] for name in ("wedge", "swing")]
+    assert all(text.endswith(label) for text in texts)
+    assert not any(text.startswith(("=", "+", "-", "@", "＝")) for row in rows for text in row)
+
+
+def test_the_csv_has_every_column_of_the_cells_in_si() -> None:
+    rows = list(csv.DictReader(io.StringIO(chart_csv(CHART))))
+    assert list(rows[0]) == [field.name for field in dataclasses.fields(ChartCell)]
+    assert set(rows[0]) >= CELL_KEYS
+    assert [float(row["carry_m"]) for row in rows] == [pytest.approx(cell.carry_m, abs=1e-6) for cell in CHART.cells]
+    assert [row["swing"] for row in rows] == ["7:30", "9:00", "10:30"] * 3
+
+
+def test_an_empty_chart_is_a_header() -> None:
+    assert chart_csv(None).splitlines() == [",".join(field.name for field in dataclasses.fields(ChartCell))]

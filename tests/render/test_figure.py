@@ -1,0 +1,177 @@
+"""The picture, asserted on what was drawn and on the file that came out."""
+
+import itertools
+import struct
+from contextlib import nullcontext as no_warning
+from pathlib import Path
+
+import numpy as np
+import pytest
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.text import Annotation
+
+from tests.conftest import a_shot
+from tests.fakes import TYPICAL_BAG, FakePredictor, fake_carry_m
+from wedgelab.chart import build_chart, carry_curves
+from wedgelab.errors import FileProblemError
+from wedgelab.prediction import ShotKind
+from wedgelab.render.figure import chart_figure, save_figure
+from wedgelab.shots import Bag, Shot, SwingLength, Wedge
+from wedgelab.units import LengthUnit
+
+YARD_M = 0.9144  # NIST SP 811, appendix B.8: exact
+PLAYER = FakePredictor()
+SHOTS = [
+    a_shot(wedge="50", loft_deg=50.0, carry_m=60.0, swing_deg=90.0),
+    a_shot(wedge="60", loft_deg=60.0, carry_m=30.0, swing_deg=45.0),
+    a_shot(wedge="60", loft_deg=58.0, carry_m=99.0, swing_deg=45.0),  # the club before it was bent: not this line's
+]
+
+
+def picture(bag: Bag = TYPICAL_BAG, shots: list[Shot] = SHOTS, unit: LengthUnit = "yd", player: str = "Ada") -> Figure:
+    return chart_figure(build_chart(PLAYER, bag, player=player), carry_curves(PLAYER, bag), shots, unit)
+
+
+def axes(figure: Figure) -> Axes:
+    (ax,) = figure.axes
+    return ax
+
+
+@pytest.mark.parametrize(("unit", "size"), [("yd", YARD_M), ("m", 1.0)])
+def test_one_line_a_wedge_with_the_curve_in_the_unit(unit: LengthUnit, size: float) -> None:
+    ax = axes(picture(unit=unit))
+    lines = [line for line in ax.lines if line.get_linestyle() != "None"]
+    assert [line.get_label() for line in lines] == ["50", "55", "60"]
+    for line, wedge in zip(lines, TYPICAL_BAG.wedges, strict=True):
+        swing, carry = np.asarray(line.get_xdata()), np.asarray(line.get_ydata())
+        assert (swing[0], swing[-1], len(swing)) == (45.0, 135.0, 45)
+        wanted = [fake_carry_m(ShotKind(wedge.label, wedge.loft_deg, float(x))) / size for x in swing]
+        np.testing.assert_allclose(carry, wanted)
+
+
+def test_the_band_ends_where_eight_balls_of_ten_end() -> None:
+    ax = axes(picture(unit="m"))
+    assert len(ax.collections) == 3
+    for band, curve in zip(ax.collections, carry_curves(PLAYER, TYPICAL_BAG), strict=True):
+        heights = np.asarray(band.get_paths()[0].vertices)[:, 1]
+        assert heights.min() == pytest.approx(curve.carry_p10_m[0])
+        assert heights.max() == pytest.approx(curve.carry_p90_m[-1])
+
+
+def test_logged_shots_are_points_beside_their_swing_length() -> None:
+    points = [line for line in axes(picture()).lines if line.get_linestyle() == "None"]
+    assert [list(np.asarray(p.get_ydata())) for p in points] == [
+        pytest.approx([60.0 / YARD_M]), [], pytest.approx([30.0 / YARD_M]),
+    ]  # fmt: skip
+    assert abs(float(np.asarray(points[0].get_xdata())[0]) - 90.0) <= 4.0
+    assert len({str(p.get_marker()) for p in points}) == len({str(p.get_color()) for p in points}) == 3
+
+
+@pytest.mark.parametrize("unit", ["yd", "m"])
+def test_words_round_the_picture(unit: LengthUnit) -> None:
+    ax = axes(picture(unit=unit))
+    assert ax.get_ylabel() == f"carry [{unit}]"
+    assert ax.get_xlabel() == "swing length"
+    assert [tick.get_text() for tick in ax.get_xticklabels()] == ["7:30", "9:00", "10:30"]
+    assert list(ax.get_xticks()) == [45.0, 90.0, 135.0]
+    assert ax.get_title(loc="left") == (
+        "Ada: carry by swing length (63 shots in 4 sessions)\n"
+        "line: median, band: 8 solid balls in 10, at the right: carry at 10:30"
+    )
+
+
+def boxes(figure: Figure) -> list[tuple[float, float, float, float]]:
+    """Draw it and return the boxes of the names at the lines' ends, lowest first."""
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()  # type: ignore[no-untyped-call]  # matplotlib types only part of its backends
+    names = [text for text in axes(figure).texts if isinstance(text, Annotation)]
+    extents = [name.get_window_extent() for name in names]
+    return sorted((e.y0, e.y1, e.x0, e.x1) for e in extents)
+
+
+CLOSE = Bag(tuple(Wedge(f"w{i}", 50.0 + 0.5 * i) for i in range(8)), TYPICAL_BAG.swings)
+LONG = Bag((Wedge("n" * 40, 50.0), Wedge("楔" * 40, 50.1)), (SwingLength("m" * 40, 45.0), SwingLength("9:00", 90.0)))
+
+
+@pytest.mark.parametrize("bag", [TYPICAL_BAG, CLOSE, LONG])
+def test_names_at_the_ends_touch_neither_each_other_nor_the_edge_nor_a_shot(bag: Bag) -> None:
+    last = bag.swings[-1].swing_deg
+    shots = [a_shot(wedge=w.label, loft_deg=w.loft_deg, carry_m=60.0, swing_deg=last) for w in bag.wedges]
+    figure = picture(bag, shots, player="A" * 200)
+    with pytest.warns(UserWarning, match="missing from font") if bag is LONG else no_warning():
+        found = boxes(figure)
+    assert len(found) == len(bag.wedges)
+    for lower, upper in itertools.pairwise(found):
+        assert upper[0] >= lower[1] - 1.0
+    width, height = figure.canvas.get_width_height()
+    data = [np.asarray(line.get_xydata(), dtype=float) for line in axes(figure).lines]
+    rightmost = axes(figure).transData.transform(np.concatenate(data))[:, 0].max()
+    assert min(box[2] for box in found) > rightmost
+    assert max(box[3] for box in found) <= width
+    assert found[-1][1] <= height
+    assert axes(figure).get_window_extent().width > 0.5 * width  # the data keeps most of the picture
+
+
+def test_crowded_names_stay_about_their_lines() -> None:
+    ax = axes(picture(CLOSE, []))
+    lines = [float(np.asarray(line.get_ydata())[-1]) for line in ax.lines if line.get_linestyle() != "None"]
+    names = [float(text.xy[1]) for text in ax.texts if isinstance(text, Annotation)]
+    assert sorted(names) != pytest.approx(sorted(lines))  # they had to move
+    assert np.mean(names) == pytest.approx(np.mean(lines))
+    assert np.all(np.diff(names) > 0)
+
+
+def test_names_with_room_stand_at_their_lines() -> None:
+    ax = axes(picture())
+    lines = [float(np.asarray(line.get_ydata())[-1]) for line in ax.lines if line.get_linestyle() != "None"]
+    assert sorted(lines) == pytest.approx([float(text.xy[1]) for text in ax.texts if isinstance(text, Annotation)])
+
+
+def test_ten_wedges_are_told_apart_without_colour() -> None:
+    bag = Bag(tuple(Wedge(f"w{i}", 46.0 + i) for i in range(10)), TYPICAL_BAG.swings)
+    lines = [line for line in axes(picture(bag)).lines if line.get_linestyle() != "None"]
+    looks = {
+        (str(line.get_color()), str(vars(line)["_unscaled_dash_pattern"]), str(line.get_linestyle())) for line in lines
+    }
+    assert len(looks) == 10
+
+
+def test_the_file_opens_with_the_right_size_and_has_the_same_bytes_twice(tmp_path: Path) -> None:
+    for name in ("one.png", "two.png"):
+        save_figure(picture(), tmp_path / name)
+    data = (tmp_path / "one.png").read_bytes()
+    assert data[:8] == b"\x89PNG\r\n\x1a\n"  # the PNG signature, ISO/IEC 15948, 5.2
+    assert struct.unpack(">II", data[16:24]) == (1200, 780)  # IHDR, 11.2.2: 8.0 x 5.2 inches at 150 dots an inch
+    assert data == (tmp_path / "two.png").read_bytes()
+
+
+HOSTILE = ["$\\frac{1$", "$x$", "_hidden", "100%", "a\\b", "<script>", "=1+1", "楔", "🙂", "x^2_3"]
+
+
+@pytest.mark.parametrize("label", HOSTILE)
+def test_a_label_is_drawn_as_it_is_written(label: str, tmp_path: Path) -> None:
+    bag = Bag((Wedge(label, 54.0), Wedge("58", 58.0)), (SwingLength(label, 45.0), SwingLength("9:00", 90.0)))
+    figure = picture(bag, player=label)
+    save_figure(figure, tmp_path / "x.png")  # a warning would fail the test
+    drawn = [text for text in axes(figure).texts if text.get_text().startswith(f"{label} (54): ")]
+    assert len(drawn) == 1
+    ticks = axes(figure).get_xticklabels()
+    assert ticks[0].get_text() == label
+    assert not any(text.get_parse_math() for text in (drawn[0], *ticks))
+
+
+def test_one_swing_length_still_makes_a_picture(tmp_path: Path) -> None:
+    bag = Bag((Wedge("54", 54.0),), (SwingLength("9:00", 90.0),))
+    save_figure(picture(bag, [a_shot(carry_m=62.5)]), tmp_path / "x.png")
+    assert (tmp_path / "x.png").stat().st_size > 1000
+
+
+@pytest.mark.parametrize("name", ["nowhere/x.png", "folder.png"])
+def test_a_place_that_cannot_be_written_is_one_line(name: str, tmp_path: Path) -> None:
+    (tmp_path / "folder.png").mkdir()
+    with pytest.raises(FileProblemError) as caught:
+        save_figure(picture(), tmp_path / name)
+    reason = "No such file or directory" if "nowhere" in name else "Is a directory"
+    assert str(caught.value) == f"{tmp_path / name}: cannot be written ({reason}); choose another place"

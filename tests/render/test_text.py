@@ -1,0 +1,414 @@
+"""What the player reads: every number of the data, at most 80 columns, true sentences."""
+
+import dataclasses
+import json
+import math
+import re
+from statistics import NormalDist
+from typing import Any
+
+import pytest
+from wcwidth import wcswidth
+
+from tests.fakes import TYPICAL_BAG, FakePredictor
+from wedgelab.chart import build_chart
+from wedgelab.choose import Choice, Option, Want, choose
+from wedgelab.drill import Ball, DrillPlan, DrillSummary, Guess, Played, Skip, replay, summarise
+from wedgelab.prediction import SpinSupport
+from wedgelab.render.json import chart_document
+from wedgelab.render.layout import table
+from wedgelab.render.text import (
+    band_label,
+    call_line,
+    chart_text,
+    choice_text,
+    drill_text,
+    learnt_line,
+    listing,
+    miss_line,
+    next_line,
+    reading,
+    verdict,
+)
+from wedgelab.shots import Bag, SwingLength, Wedge
+from wedgelab.units import LengthUnit
+from wedgelab.window import WindowRule
+
+YARD_M = 0.9144  # NIST SP 811, appendix B.8: exact
+PLAYER = FakePredictor()
+CHART = build_chart(PLAYER, TYPICAL_BAG, player="Ada")
+LONG = "my old wedge, bent to 54 and ground twic"
+ONE_WORD = "n" * 40
+WIDE = "楔" * 40
+
+
+def half_up(x: float) -> str:
+    return str(math.floor(x + 0.5))
+
+
+def rows_of(text: str, label: str) -> list[list[str]]:
+    """Cells of the rows whose second column is that label."""
+    pattern = re.compile(rf"^(?:.*\S)? +{re.escape(label)}  +(.*)$")
+    return [match[1].split() for line in text.splitlines() if (match := pattern.match(line))]
+
+
+def widest(text: str) -> int:
+    return max(wcswidth(line) for line in text.splitlines())
+
+
+@pytest.mark.parametrize("unit", ["yd", "m"])
+def test_every_number_of_the_chart_stands_in_its_row_and_column(unit: LengthUnit) -> None:
+    text, size = chart_text(CHART, unit), YARD_M if unit == "yd" else 1.0
+    carries, ranges = rows_of(text, f"carry {unit}"), rows_of(text, "8 in 10")
+    spins, balls = rows_of(text, "spin rpm"), rows_of(text, "balls")
+    for i, row in enumerate(CHART.rows):
+        sign = ["~", "", "~"]  # the fake player has hit balls at 9:00 only
+        assert carries[i] == [sign[j] + half_up(cell.carry_m / size) for j, cell in enumerate(row)]
+        assert ranges[i] == [f"{half_up(c.carry_p10_m / size)}-{half_up(c.carry_p90_m / size)}" for c in row]
+        assert spins[i] == [f"({50 * math.floor(cell.spin_rpm / 50 + 0.5)})" for cell in row]
+        assert balls[i] == [str(cell.n_shots) for cell in row]
+    assert text.splitlines()[0].startswith(f"Ada: carry in {unit}, the range of 8 solid balls in 10")
+    assert "Learnt from 63 shots in 4 sessions." in text
+
+
+def test_text_and_json_say_the_same_number() -> None:
+    cells = json.loads(chart_document(CHART))["cells"]
+    shown = [number.lstrip("~?") for row in rows_of(chart_text(CHART, "yd"), "carry yd") for number in row]
+    assert shown == [half_up(cell["carry_m"] / YARD_M) for cell in cells]
+
+
+def test_gaps_with_their_doubt() -> None:
+    text = chart_text(CHART, "m")
+    for row in CHART.gaps:
+        (line,) = [x for x in text.splitlines() if x.startswith(f"{row[0].wedge} over {row[0].next_wedge}")]
+        assert re.findall(r"(-?\d+) ±([\d.]+)", line) == [(half_up(g.gap_m), f"{g.gap_se_m:.1f}") for g in row]
+
+
+@pytest.mark.parametrize("swings", range(1, 7))
+@pytest.mark.parametrize("label", ["54", LONG, ONE_WORD, WIDE])
+def test_a_chart_fits_80_columns_and_leaves_no_letter_out(swings: int, label: str) -> None:
+    lengths = tuple(SwingLength(label[: 39 - len(str(i))] + str(i), 30.0 + 20.0 * i) for i in range(swings))
+    wedges = (Wedge(label, 54.0), Wedge(f"b{label}"[:40], 58.0))
+    chart = build_chart(PLAYER, Bag(wedges, lengths), player=label)
+    text = chart_text(chart, "yd")
+    assert widest(text) <= 80
+    assert len([number for row in rows_of(text, "carry yd") for number in row]) == 2 * swings
+    for char in set(label) - {" "}:
+        assert text.count(char) >= label.count(char)
+
+
+def test_a_wide_chart_repeats_the_wedges_in_every_block() -> None:
+    swings = tuple(SwingLength(f"s{i}", 30.0 + 20.0 * i) for i in range(6))
+    text = chart_text(build_chart(PLAYER, Bag(TYPICAL_BAG.wedges, swings)), "yd")
+    assert [len(row) for row in rows_of(text, "carry yd")] == [5, 5, 5, 1, 1, 1]
+
+
+def test_a_chart_of_one_cell_has_no_gaps() -> None:
+    text = chart_text(build_chart(PLAYER, Bag((Wedge("54", 54.0),), (SwingLength("9:00", 90.0),))), "m")
+    assert "Gaps" not in text
+    assert rows_of(text, "carry m") == [[half_up(100.0 * (1.2 - 0.015 * 9.0) * math.sin(math.pi / 4))]]
+
+
+def test_the_legend_stands_only_where_a_mark_needs_it() -> None:
+    cells = [dataclasses.replace(c, support="measured", spin_support="measured") for c in CHART.cells]
+    rows = tuple(tuple(cells[i : i + 3]) for i in (0, 3, 6))
+    plain = chart_text(dataclasses.replace(CHART, rows=rows), "yd")
+    assert not set("~?()") & set(plain)
+    assert "~ between the logged shots" in chart_text(CHART, "yd")
+
+
+def test_lines_about_what_it_rests_on() -> None:
+    one = dataclasses.replace(CHART, n_shots=1, n_sessions=1, next=None)
+    assert (learnt_line(one), next_line(one)) == ("Learnt from 1 shot in 1 session.", "")
+    assert CHART.next is not None
+    expected = f"log 3 balls with {CHART.next.wedge} {CHART.next.swing}: the average doubt of a carry falls from "
+    assert expected in next_line(CHART)
+
+
+def an_option(wedge: str, chance: float, spin_rpm: float, **changes: Any) -> Option:
+    values: dict[str, Any] = {
+        "wedge": wedge, "loft_deg": 54.0, "swing": "9:00", "swing_deg": 90.0, "practised": True, "carry_m": 60.0,
+        "carry_sd_m": 3.0, "carry_se_m": 1.0, "carry_p10_m": 56.0, "carry_p90_m": 64.0, "window_probability": chance,
+        "spin_rpm": spin_rpm, "spin_sd_rpm": 400.0, "n_shots": 4, "support": "measured", "spin_support": "measured",
+        "land_deg": 46.0, "apex_m": 15.0,
+    }  # fmt: skip
+    return Option(**values | changes)
+
+
+def a_choice(want: Want, *options: Option, rival: Option | None = None) -> Choice:
+    return Choice(60.0, 57.0, 63.0, want, options, rival)
+
+
+A, B = an_option("54", 0.60, 8000.0), an_option("58", 0.48, 9000.0)
+START = "54 at 9:00: 60 % inside the window, about 8000 rpm"
+
+
+@pytest.mark.parametrize(
+    ("choice", "sentence"),
+    [
+        (a_choice("window", A), f"{START}."),
+        (a_choice("window", A, B), f"{START}; nothing is given up: no other option is better at chance or at spin."),
+        (
+            a_choice("window", A, B, rival=B),
+            f"{START}; 58 at 9:00 would give 1000 rpm more for 12 points of that chance.",
+        ),
+        (a_choice("spin", A), f"{START}."),
+        (a_choice("spin", A, B), f"{START}; nothing is given up: no other option has a better chance."),
+        (
+            a_choice("spin", B, A, rival=A),
+            (
+                "58 at 9:00: 48 % inside the window, about 9000 rpm, 1000 rpm more than 54 at 9:00, "
+                "and gives up 12 points of chance for it."
+            ),
+        ),
+        (
+            a_choice("low-spin", dataclasses.replace(A, window_probability=0.47), B, rival=B),
+            (
+                "54 at 9:00: 47 % inside the window, about 8000 rpm, 1000 rpm less than 58 at 9:00, "
+                "and gives up 1 point of chance for it."
+            ),
+        ),
+        (
+            a_choice("spin", dataclasses.replace(B, window_probability=0.599, spin_rpm=8010.0), A, rival=A),
+            (
+                "58 at 9:00: 60 % inside the window, about 8000 rpm, hardly any rpm more than 54 at 9:00, "
+                "and gives up less than a point of chance for it."
+            ),
+        ),
+        (
+            a_choice("window", dataclasses.replace(A, support="beyond")),
+            f"{START}. It lies beyond every logged shot: try it on the range first.",
+        ),
+        (
+            a_choice("window", dataclasses.replace(A, support="between")),
+            f"{START}. No ball was logged near it: it is worked out from the shots around.",
+        ),
+        (
+            a_choice("spin", dataclasses.replace(A, spin_support="none")),
+            (
+                "54 at 9:00: 60 % inside the window, about (8000) rpm. "
+                "No spin was ever logged: the spins are physics, not this player."
+            ),
+        ),
+        (
+            a_choice("spin", dataclasses.replace(A, spin_support="between")),
+            "54 at 9:00: 60 % inside the window, about (8000) rpm. No spin was read near it.",
+        ),
+        (
+            a_choice("window", dataclasses.replace(A, spin_support="between")),
+            "54 at 9:00: 60 % inside the window, about (8000) rpm.",
+        ),
+    ],
+)
+def test_the_verdict(choice: Choice, sentence: str) -> None:
+    assert verdict(choice) == sentence
+
+
+@pytest.mark.parametrize("unit", ["yd", "m"])
+def test_every_number_of_a_choice_stands_in_its_row(unit: LengthUnit) -> None:
+    size = YARD_M if unit == "yd" else 1.0
+    choice = choose(PLAYER, TYPICAL_BAG, 60.0, window=WindowRule(), want="spin", unit=unit)
+    text = choice_text(choice, unit, WindowRule())
+    signs = {"measured": "", "between": "~", "beyond": "?"}
+    for i, option in enumerate(choice.options, 1):
+        (line,) = [line for line in text.splitlines() if re.match(rf"\s*{i}  ", line)]
+        assert line.split() == [
+            str(i),
+            option.wedge,
+            *f"{option.swing}{'' if option.practised else ' *'}".split(),
+            signs[option.support] + half_up(option.carry_m / size),
+            f"{half_up(option.carry_p10_m / size)}-{half_up(option.carry_p90_m / size)}",
+            half_up(100 * option.window_probability),
+            "%",
+            f"({50 * math.floor(option.spin_rpm / 50 + 0.5)})",
+            "±400",
+            half_up(option.land_deg),
+            str(option.n_shots),
+        ]
+    assert any(not option.practised for option in choice.options)
+    assert "* worked out for this distance" in text
+    assert "Verdict: " in text
+    assert "(Rules of Golf" in " ".join(text.split())
+
+
+@pytest.mark.parametrize("label", ["54", LONG, ONE_WORD, WIDE])
+@pytest.mark.parametrize("spin_support", ["measured", "none"])
+def test_a_choice_fits_80_columns(label: str, spin_support: SpinSupport) -> None:
+    far: dict[str, Any] = {
+        "carry_m": 120.0, "carry_p10_m": 110.4, "carry_p90_m": 131.4, "swing": label, "n_shots": 12345,
+        "support": "beyond", "spin_support": spin_support, "spin_sd_rpm": 1250.0,
+    }  # fmt: skip
+    options = [an_option(label, 1.0, 10050.0, **far), an_option("58", 0.5, 12000.0, practised=False, **far)]
+    text = choice_text(a_choice("window", *options, rival=options[1]), "m", WindowRule(share=0.125))
+    assert widest(text) <= 80
+    assert ("(10050) ±1250" if spin_support == "none" else "10050 ±1250") in text
+
+
+@pytest.mark.parametrize(
+    ("call_m", "unit", "advice", "line"),
+    [
+        (60.0, "m", "", "Call 2 of 9: 60 m"),
+        (60.5, "m", "54 9:00", "Call 2 of 9: 60.5 m   (54 9:00)"),
+        (64 * YARD_M, "yd", "54 9:00", "Call 2 of 9: 64 yd   (54 9:00)"),
+        (60.0, "yd", "", "Call 2 of 9: 65.6 yd"),  # 60 / 0.9144 = 65.62
+    ],
+)
+def test_a_call(call_m: float, unit: LengthUnit, advice: str, line: str) -> None:
+    assert call_line(2, 9, call_m, unit, advice) == line
+
+
+def test_a_call_with_long_labels_breaks_between_words() -> None:
+    line = call_line(2, 9, 60.0, "m", f"{LONG} {LONG}")
+    assert widest(line) <= 80
+    assert line.startswith("Call 2 of 9: 60 m")
+    assert " ".join(line.split()) == f"Call 2 of 9: 60 m ({LONG} {LONG})"
+
+
+def played(call_m: float, carry_m: float, guess_m: float | None = None) -> Played:
+    return Played(1, call_m, "s", "54", 54.0, 90.0, carry_m, guess_m)
+
+
+@pytest.mark.parametrize(
+    ("ball", "unit", "line"),
+    [
+        (played(60.0, 62.5), "m", "2.5 m long, inside the window (57.0 to 63.0)"),
+        (played(60.0, 57.0), "m", "3.0 m short, inside the window (57.0 to 63.0)"),  # the edge belongs to it
+        (played(60.0, 56.9), "m", "3.1 m short, outside the window (57.0 to 63.0)"),
+        (played(60.0, 60.04), "m", "on the number, inside the window (57.0 to 63.0)"),
+        (played(60.0, 59.96), "m", "on the number, inside the window (57.0 to 63.0)"),
+        (played(64 * YARD_M, 70 * YARD_M), "yd", "6.0 yd long, outside the window (60.8 to 67.2)"),
+        (played(60.0, 62.0, 63.0), "m", "2.0 m long, inside the window (57.0 to 63.0); the guess was 1.0 m over"),
+        (played(60.0, 62.0, 60.5), "m", "2.0 m long, inside the window (57.0 to 63.0); the guess was 1.5 m under"),
+        (played(60.0, 62.0, 62.0), "m", "2.0 m long, inside the window (57.0 to 63.0); the guess was right"),
+        (played(60.0, 62.0, 61.96), "m", "2.0 m long, inside the window (57.0 to 63.0); the guess was right"),
+    ],
+)
+def test_a_miss(ball: Played, unit: LengthUnit, line: str) -> None:
+    assert miss_line(ball, unit, WindowRule()) == f"  {line}"
+
+
+def test_the_longest_miss_fits_80_columns() -> None:
+    assert widest(miss_line(played(120.5, 249.9, 100.1), "yd", WindowRule())) <= 80
+
+
+PLAN = DrillPlan((50.0, 60.0, 70.0, 80.0), 50.0, 80.0, 1, WindowRule(fixed_m=3.0))
+
+
+def ball(wedge: str, carry_m: float) -> Ball:
+    return Ball(f"id{carry_m}", wedge, 54.0, 90.0, carry_m)
+
+
+def drilled(*events: Ball | Guess | Skip, predictor: FakePredictor | None = PLAYER) -> DrillSummary:
+    summary = summarise(replay(PLAN, events), predictor, lambda low, high: band_label("m", low, high))
+    assert summary is not None
+    return summary
+
+
+def test_a_drill_with_a_chart() -> None:
+    summary = drilled(ball("54", 52.0), Guess(63.0), ball("54", 62.0), Skip(), ball("58", 76.0))
+    text = drill_text(summary, "m", PLAN.window)
+    # misses +2, +2, -4: mean 0, spread sqrt(8) = 2.83; inside 2 of 3; Wilson's 80 % interval of 2/3 with z = 1.2816:
+    # (0.66667 + 0.27373 -+ 1.28155 sqrt(0.074074 + 0.045622)) / 1.54746 = 0.3212 and 0.8942
+    z = NormalDist().inv_cdf(0.9)
+    middle = (2 / 3 + z * z / 6) / (1 + z * z / 3)
+    half = z * math.sqrt(2 / 27 + z * z / 36) / (1 + z * z / 3)
+    interval = f"{half_up(100 * (middle - half))}-{half_up(100 * (middle + half))}"
+    assert interval == "32-89"
+    (line,) = [x for x in text.splitlines() if x.startswith("all")]
+    assert line.split()[:8] == ["all", "3", "0.0", "2.8", "2.8", "67", "%", interval]
+    assert text.startswith("Drill of 3 balls: misses in m (long is +), window 3.0 m each side")
+    assert "Guesses against the number (1): CE +1.0, VE 0.0, E 1.0 m." in text
+    assert "Skipped: 1 call." in text
+    assert "chart" in text.partition("\nall ")[0]
+    assert [x.split()[0] for x in text.splitlines() if x[:2] in ("54", "58")] == ["54", "58"]
+    assert summary.total.expected_e_m == pytest.approx(
+        math.sqrt(
+            sum(
+                (fake - call) ** 2 + (0.06 * fake) ** 2
+                for call, fake in zip(
+                    (50.0, 60.0, 80.0), [100 * (1.2 - 0.135) * math.sin(math.pi / 4)] * 3, strict=True
+                )
+            )
+            / 3
+        )
+    )
+    assert f"{summary.total.expected_e_m:.1f}" in line
+
+
+def test_a_drill_without_a_chart_compares_with_nothing() -> None:
+    text = drill_text(drilled(ball("54", 52.0), predictor=None), "yd", PLAN.window)
+    assert "chart\n" not in text
+    assert "expects" not in text
+    assert "There is no chart yet to compare with" in text
+    assert "Skipped" not in text
+    assert "Guesses" not in text
+
+
+@pytest.mark.parametrize("label", [LONG, ONE_WORD, WIDE])
+def test_a_drill_fits_80_columns(label: str) -> None:
+    summary = drilled(ball(label, 152.0), Guess(63.0), ball("58", 162.0), Skip(), ball("x", 176.0))
+    assert widest(drill_text(summary, "yd", WindowRule(share=0.125))) <= 80
+
+
+OF_TEN, NO_MORE = "Inside the window 5 of 10", "10 balls can not tell more"
+SHORT = " Most of it is one-sided: 3.0 m short on average."
+
+
+def tally(n: int, inside: int, low: float, high: float, expected: float, ce_m: float = 0.0) -> DrillSummary:
+    summary = drilled(ball("54", 52.0))
+    total = dataclasses.replace(
+        summary.total, n=n, inside=inside, share=inside / n, share_low=low, share_high=high,
+        expected_share=expected, ce_m=ce_m, ve_m=2.0,
+    )  # fmt: skip
+    return dataclasses.replace(summary, total=total)
+
+
+@pytest.mark.parametrize(
+    ("summary", "sentence"),
+    [
+        (
+            tally(10, 5, 0.3, 0.7, 0.6),
+            f"{OF_TEN}, about what the chart expects of these shots (60 %); {NO_MORE}.",
+        ),
+        (
+            tally(10, 5, 0.3, 0.7, 0.2),
+            "Inside the window 5 of 10, better than the chart expects (20 %); 10 balls can not tell more.",
+        ),
+        (
+            tally(10, 5, 0.3, 0.7, 0.8),
+            "Inside the window 5 of 10, worse than the chart expects (80 %); 10 balls can not tell more.",
+        ),
+        (
+            tally(10, 5, 0.3, 0.7, 0.6, ce_m=-3.0),
+            f"{OF_TEN}, about what the chart expects of these shots (60 %); {NO_MORE}.{SHORT}",
+        ),
+        (
+            tally(4, 0, 0.0, 0.29, 0.6, ce_m=3.0),
+            "Inside the window 0 of 4: too few balls to compare with the 60 % that the chart expects.",
+        ),
+    ],
+)
+def test_the_reading_of_a_drill(summary: DrillSummary, sentence: str) -> None:
+    assert reading(summary, "m") == sentence
+
+
+@pytest.mark.parametrize("label", ["<script>x</script>", '=cmd|"/c"!A1', "coach's", "1e5", "0054", "|---|", "*", "nan"])
+def test_a_label_is_shown_as_it_is_and_never_taken_for_a_number(label: str) -> None:
+    line = table([[label, "7"]], ["wedge", "balls"]).splitlines()[-1]
+    assert (line[: len(label)], line.split()[-1]) == (label, "7")
+
+
+def test_an_empty_list_says_so() -> None:
+    assert listing(["a"], [], "no shots") == "no shots"
+    assert listing(["a", "b"], [["1", ""]], "no shots") == "a  b\n-  -\n1"
+
+
+def test_numbers_stand_right_under_their_headers() -> None:
+    lines = chart_text(CHART, "yd").splitlines()
+    header = next(line for line in lines if line.startswith("wedge"))
+    assert header.split() == ["wedge", "7:30", "9:00", "10:30"]
+    ends = [match.end() for match in re.finditer(r"\S+", header)][1:]
+    carries = [line for line in lines if "carry yd" in line]
+    assert len(carries) == 3
+    for line in carries:
+        assert [match.end() for match in re.finditer(r"\S+", line)][3:] == ends
