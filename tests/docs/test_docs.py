@@ -1,0 +1,95 @@
+"""The docs are true: examples run and show what is shown, the reference is fresh, every name is explained."""
+
+import dataclasses
+import importlib.util
+import re
+import subprocess
+import sys
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from wedgelab.chart import Chart, ChartCell, LogNext, WedgeGap
+from wedgelab.choose import Option
+from wedgelab.cli.main import COMMANDS
+from wedgelab.drill import DrillSummary, MissSummary, Played
+from wedgelab.shots import CONDITION_COLUMNS, SHOT_COLUMNS
+
+ROOT = Path(__file__).resolve().parents[2]
+PYTHON_BLOCKS = re.findall(
+    r"^```python\n(.*?)^```$", (ROOT / "docs/python.md").read_text("utf-8"), re.MULTILINE | re.DOTALL
+)
+
+
+@pytest.fixture(scope="module")
+def build() -> ModuleType:
+    spec = importlib.util.spec_from_file_location("docs_build", ROOT / "docs/build.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.mark.parametrize("page", ["README.md", "docs/players.md", "docs/coaches.md"])
+def test_every_example_runs_and_prints_what_the_page_shows(build: ModuleType, page: str) -> None:
+    assert page in build.PAGES
+    assert build.refreshed(page) == (ROOT / page).read_text("utf-8"), "run: python docs/build.py"
+
+
+def test_the_command_reference_is_fresh(build: ModuleType) -> None:
+    assert build.reference() == (ROOT / "docs/reference.md").read_text("utf-8"), "run: python docs/build.py"
+
+
+def test_every_command_is_in_a_page_for_its_users() -> None:
+    pages = "".join((ROOT / page).read_text("utf-8") for page in ("README.md", "docs/players.md", "docs/coaches.md"))
+    for name in COMMANDS:
+        assert f"wedgelab {name}" in pages or f"wedgelab --player Nell {name}" in pages, name
+
+
+@pytest.mark.parametrize(
+    "name",
+    sorted(
+        {
+            *SHOT_COLUMNS,
+            *CONDITION_COLUMNS,
+            *(
+                field.name
+                for kind in (Chart, ChartCell, LogNext, WedgeGap, Option, DrillSummary, MissSummary, Played)
+                for field in dataclasses.fields(kind)
+            ),
+        }
+        # fields of the Python objects that are no column and no key
+        - {"rows", "swings", "label", "call_m", "wedges_", "calls_m"}
+    ),
+)
+def test_every_column_and_key_is_in_the_names_table(name: str) -> None:
+    assert f"`{name}`" in (ROOT / "docs/names.md").read_text("utf-8")
+
+
+@pytest.mark.parametrize("block", PYTHON_BLOCKS)
+def test_the_python_examples_run(block: str) -> None:
+    done = subprocess.run([sys.executable, "-c", block], cwd=ROOT, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_ci_calls_exactly_the_test_command_of_the_readme() -> None:
+    readme = (ROOT / "README.md").read_text("utf-8")
+    commands = re.findall(r"^```sh\n(.*?)\n```$", readme, re.MULTILINE | re.DOTALL)
+    assert len(commands) == 2
+    assert commands[0].endswith(".venv/bin/wedgelab demo")
+    assert commands[1] in (ROOT / ".ci/run").read_text("utf-8").splitlines()
+
+
+def test_links_between_the_pages_lead_somewhere() -> None:
+    pages = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").rglob("*.md")]
+    for page in pages:
+        for target in re.findall(r"\]\(([^)#]+)(?:#[^)]*)?\)", page.read_text("utf-8")):
+            assert (page.parent / target).exists(), f"{page.name} -> {target}"
+
+
+def test_the_top_level_holds_what_it_should() -> None:
+    listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False).stdout.split()
+    names = {path.split("/")[0] for path in listed if not path.startswith(".")}
+    assert names <= {"README.md", "DEVELOPERS.md", "pyproject.toml", "wedgelab", "tests", "demo", "docs"}
