@@ -86,7 +86,7 @@ NO_MORE = "; type: [WEDGE] [SWING] CARRY [SPIN]"
         ("54 9:00 300", "carry '300' (300.0 m) is outside 0.5 to 250.0 m; check the number and its unit"),
         ("7800", "carry '7800' (7800.0 m) is outside 0.5 to 250.0 m; check the number and its unit"),
         ("54 9:00 68 20000", "spin '20000' (20000 rpm) is outside 0 to 16000 rpm; check the number and its unit"),
-        ("54 9:00 68 70yd", f"the line has 4 numbers and names{NO_MORE}"),
+        ("54 9:00 68 70yd", "the fourth number '70yd' is no spin of 1000 rpm or more; write spin=N or guess=N"),
         ("54 9:00 1 2 3", f"the line has 5 numbers and names{NO_MORE}"),
         ("54 25:00 68", "swing '25:00' cannot be read; give a clock time from 6:10 to 13:00, such as 9:00"),
         ("54 300 68", "swing '300' (300.0 deg) is outside 5.0 to 210.0 deg; check the number and its unit"),
