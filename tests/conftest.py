@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from tests.cli.harness import Cli
 from wedgelab.shots import Shot, new_id
 from wedgelab.store.store import SqliteStore
 
@@ -75,6 +76,8 @@ def _own_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("WEDGELAB_DB", str(tmp_path / "own-log.db"))
     # the platform's data folder too, for code that looks past the variable
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "own-data"))
+    # a program that a test starts runs this checkout, whatever was installed
+    monkeypatch.setenv("PYTHONPATH", str(Path(__file__).resolve().parents[1]))
     for name in ("NO_COLOR", "FORCE_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "COLUMNS"):
         monkeypatch.delenv(name, raising=False)
 
@@ -103,3 +106,31 @@ def db(tmp_path: Path) -> Path:
 def store(db: Path, clock: Clock) -> Iterator[SqliteStore]:
     with SqliteStore.open(db, now=clock) as opened:
         yield opened
+
+
+@pytest.fixture
+def cli(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Cli:
+    return Cli(capsys, monkeypatch)
+
+
+@pytest.fixture
+def bag(cli: Cli) -> Cli:
+    """The command line of a player with three wedges and nothing logged."""
+    for loft in ("50", "54", "58"):
+        cli.ok("bag", "add", loft)
+    return cli
+
+
+@pytest.fixture
+def log(bag: Cli) -> Cli:
+    """The command line of a player with a few balls in one session."""
+    lines = [
+        "50 9:00 78 7400",
+        "54 9:00 68 7800",
+        "54 10:30 80 8900",
+        "58 9:00 57 8000",
+        "58 full 73 9600",
+        "50 full 96",
+    ]
+    bag.ok("log", "--session", "first", stdin="\n".join(lines) + "\n")
+    return bag

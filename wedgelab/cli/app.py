@@ -1,5 +1,6 @@
 """What every command needs: which log, whose, in which units; data goes to stdout, everything else to stderr."""
 
+import contextlib
 import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -86,8 +87,11 @@ class App:
 
     def writer(self, store: "SqliteStore") -> "PlayerSettings":
         """Return the player that a writing command is for; an unknown one is made and said."""
-        settings, is_new = store.ensure_player(self.player_name(store))
-        if is_new and (self.player_option or len(store.players()) > 1):
+        name = self.player_name(store)
+        with contextlib.suppress(UnknownNameError):
+            return store.player(name)  # without a write: a shot can be kept aside while another program holds the log
+        settings, _ = store.ensure_player(name)
+        if self.player_option:
             self.say(f"new player {settings.name}")
         return settings
 

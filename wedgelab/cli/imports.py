@@ -4,6 +4,8 @@
 4. store wedges, swings, sessions and shots; 5. say what was done.
 """
 
+from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -109,13 +111,16 @@ def _fresh(store: "SqliteStore", player: str, file: Path, parsed: "ParsedFile") 
     known = store.known_shot_ids(ids)
     again = known & store.undone_import_shot_ids(player)
     fresh = fresh_rows(parsed, file_name=str(file), earlier=earlier, known_shot_ids=known - again)
-    return [_with_new_id(row) if row.shot.shot_id in again else row for row in fresh]
-
-
-def _with_new_id(row: "ParsedRow") -> "ParsedRow":
-    from dataclasses import replace
-
-    return replace(row, shot=row.shot.replace(shot_id=new_id()))
+    back = Counter(row.row_key for row in rows)  # what came in again already stands there under another id
+    result = []
+    for row in fresh:
+        if row.shot.shot_id not in again:
+            result.append(row)
+        elif back[row.row_key] > 0:
+            back[row.row_key] -= 1
+        else:
+            result.append(replace(row, shot=row.shot.replace(shot_id=new_id())))
+    return result
 
 
 def _store(store: "SqliteStore", player: str, file: Path, parsed: "ParsedFile", fresh: "Sequence[ParsedRow]") -> None:

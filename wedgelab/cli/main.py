@@ -11,7 +11,7 @@ import click
 
 from wedgelab import __version__
 from wedgelab.cli.app import App
-from wedgelab.errors import EXIT_INTERRUPTED, EXIT_OUR_BUG, EXIT_USAGE, WedgelabError, printable
+from wedgelab.errors import EXIT_FAILURE, EXIT_INTERRUPTED, EXIT_OUR_BUG, EXIT_USAGE, WedgelabError, printable
 
 # name -> (module, help line). The module is imported only when its command runs, so that `--help` and `log` stay fast.
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
@@ -87,6 +87,9 @@ def run(argv: Sequence[str] | None = None) -> int:
         # the reader went away (as `head` does): nothing is wrong, and nothing more may be written at exit
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except OSError as error:
+        # most likely the output: a full disk behind it, a place that went away
+        return _fail(f"writing or reading failed ({error.strerror or error}); make room and run it again", EXIT_FAILURE)
     except Exception as error:
         if "--debug" in words:
             raise

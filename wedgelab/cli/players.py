@@ -61,7 +61,7 @@ def _list(app: App, *, as_json: bool) -> None:
     app.out(listing(headers, table, "no player yet; the first shot you log makes one"))
 
 
-@command.command("set", epilog="Example: wedgelab --player robin players set --units m --window 4%")
+@command.command("set", epilog="Example: wedgelab players set --units m --window 4%")
 @click.option("--units", type=click.Choice(["yd", "m"]), help="Yards or metres for everything shown and typed.")
 @click.option("--window", metavar="SIZE", help="Usual window: 4% or 3yd; 'usual' for 5 %, at least 2 m.")
 @click.option("--range-limit", metavar="DISTANCE", help="Longest carry that the range allows; 'none' to lift it.")
