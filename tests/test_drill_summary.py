@@ -130,7 +130,7 @@ def test_bands_and_wedges_each_part_the_balls(rows: list[tuple[int, float]]) -> 
 def test_bands_by_hand() -> None:
     # 40 to 64 m are two bands: 40 to under 52, and 52 to 64
     summary = summary_of(*played([40, 51, 52, 64], [41, 54, 50, 64], "ABAB"))
-    assert [(b.label, b.n, b.ce_m) for b in summary.bands] == [("40-52", 2, 2.0), ("52-64", 2, -1.0)]
+    assert [(b.label, b.n, b.ce_m) for b in summary.bands] == [("40-51", 2, 2.0), ("52-64", 2, -1.0)]
     assert [(w.label, w.n, w.ce_m) for w in summary.wedges] == [("A", 2, -0.5), ("B", 2, 1.5)]
 
 
@@ -152,7 +152,7 @@ def test_the_summarys_bands_are_those_that_the_calls_were_spread_over(
 def test_a_band_without_a_ball_is_left_out() -> None:
     plan, _ = played([40, 64], [40, 64])
     summary = summary_of(plan, [Skip(), Ball("a", "A", 50.0, 90.0, 64.0)])
-    assert [band.label for band in summary.bands] == ["52-64"]
+    assert [band.label for band in summary.bands] == ["64-64"]
 
 
 def test_one_label_on_two_lofts_is_two_wedges() -> None:

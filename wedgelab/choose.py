@@ -15,10 +15,11 @@ Want = Literal["window", "spin", "low-spin"]
 WANTS: Final[tuple[Want, ...]] = ("window", "spin", "low-spin")
 
 WORTH_OFFERING: Final = 0.10  # a practised swing with less chance than this is left out ...
+CHEAP_TRADE: Final = 0.05  # points of chance that are worth little talk
 NEAR_BEST: Final = 0.75  # ... and a wish for spin looks only at options with this share of the best chance
 _SAME_SWING_DEG: Final = 2.5  # closer than five minutes of the clock: the practised swing stands for the exact one
 _STEPS: Final = 48
-_ADVICE_MINUTES: Final = 5
+_STEP_MINUTES: Final = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +48,16 @@ class Option:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """The options for a target, best first, and the one to weigh the best against (None when it stands alone)."""
+    """The options for a target, best first, and the one to weigh the best against (None when it stands alone).
+
+    A wish for spin ranks by spin the options whose chance is at least ``least_probability``.
+    """
 
     target_m: float
     window_low_m: float
     window_high_m: float
     want: Want
+    least_probability: float
     options: tuple[Option, ...]
     rival: Option | None
 
@@ -116,10 +121,10 @@ def choose(
         raise OutOfReachError(target_m, reach.low_m, reach.shortest, unit)
     shots: list[tuple[Wedge, SwingLength, bool]] = []
     for wedge in bag.wedges:
-        exact = swing_for(predictor, wedge, target_m, bag.swings)
         shots.extend((wedge, swing, True) for swing in bag.swings)
-        if exact is not None and all(abs(swing.swing_deg - exact) > _SAME_SWING_DEG for swing in bag.swings):
-            shots.append((wedge, SwingLength(format_clock(exact), exact), False))
+        worked_out = _worked_out(predictor, wedge, target_m, bag.swings)
+        if worked_out is not None:
+            shots.append((wedge, worked_out, False))
     options = [
         option
         for option in _evaluate(predictor, shots, low, high)
@@ -129,24 +134,36 @@ def choose(
         near = min(_evaluate(predictor, shots, low, high), key=lambda o: abs(o.carry_m - target_m))
         shot = Wedge(near.wedge, near.loft_deg), SwingLength(near.swing, near.swing_deg)
         raise OutOfReachError(target_m, near.carry_m, shot, unit)
-    ranked = _rank(options, want)
-    return Choice(target_m, low, high, want, tuple(ranked), _rival(ranked, want))
+    best_chance = max(option.window_probability for option in options)
+    least = 0.0 if want == "window" else NEAR_BEST * best_chance
+    ranked = _rank(options, want, least)
+    return Choice(target_m, low, high, want, least, tuple(ranked), _rival(ranked, want))
 
 
 def advise(predictor: Predictor, bag: Bag, target_m: float, window: WindowRule) -> tuple[Wedge, SwingLength] | None:
-    """Return the shot with the best chance for a target, None out of reach.
-
-    A swing that has no name is given to the next five minutes of the clock: nobody swings to the minute.
-    """
+    """Return the shot with the best chance for a target, None out of reach."""
     try:
         best = choose(predictor, bag, target_m, window=window).best
     except NothingFitsError:
         return None
-    wedge = Wedge(best.wedge, best.loft_deg)
-    if best.practised:
-        return wedge, SwingLength(best.swing, best.swing_deg)
-    clock = format_clock(best.swing_deg, _ADVICE_MINUTES)
-    return wedge, SwingLength(clock, parse_swing_deg(clock))
+    return Wedge(best.wedge, best.loft_deg), SwingLength(best.swing, best.swing_deg)
+
+
+def _worked_out(
+    predictor: Predictor, wedge: Wedge, target_m: float, swings: Sequence[SwingLength]
+) -> SwingLength | None:
+    """Return the swing for the target to the next five minutes of the clock: nobody swings to the minute.
+
+    None out of the wedge's reach, and where a named swing is as near.
+    """
+    exact = swing_for(predictor, wedge, target_m, swings)
+    if exact is None:
+        return None
+    clock = format_clock(exact, _STEP_MINUTES)
+    swing_deg = parse_swing_deg(clock)
+    if any(abs(swing.swing_deg - swing_deg) <= _SAME_SWING_DEG for swing in swings):
+        return None
+    return SwingLength(clock, swing_deg)
 
 
 def swing_for(predictor: Predictor, wedge: Wedge, target_m: float, swings: Sequence[SwingLength]) -> float | None:
@@ -203,11 +220,11 @@ def _evaluate(
     ]
 
 
-def _rank(options: Sequence[Option], want: Want) -> list[Option]:
+def _rank(options: Sequence[Option], want: Want, least: float) -> list[Option]:
+    """Order by chance, or by spin among the options with at least the least chance; the others follow by chance."""
     by_chance = sorted(options, key=lambda o: (-o.window_probability, not o.practised, -o.n_shots))
     if want == "window":
         return by_chance
-    least = NEAR_BEST * by_chance[0].window_probability
     sign = -1.0 if want == "spin" else 1.0
     near = sorted((o for o in by_chance if o.window_probability >= least), key=lambda o: sign * o.spin_rpm)
     return near + [o for o in by_chance if o.window_probability < least]
@@ -216,11 +233,15 @@ def _rank(options: Sequence[Option], want: Want) -> list[Option]:
 def _rival(ranked: Sequence[Option], want: Want) -> Option | None:
     """Return the option that is better at what the wish did not ask for, or None when the best is best at both."""
     best, others = ranked[0], ranked[1:]
-    if not others:
-        return None
-    if want == "window":
-        near = [o for o in others if o.window_probability >= NEAR_BEST * best.window_probability]
-        rival = max(near, key=lambda o: o.spin_rpm, default=None)
-        return rival if rival is not None and rival.spin_rpm > best.spin_rpm else None
-    rival = max(others, key=lambda o: o.window_probability)
-    return rival if rival.window_probability > best.window_probability else None
+    if want != "window":
+        rival = max(others, key=lambda o: o.window_probability, default=None)
+        return rival if rival is not None and rival.window_probability > best.window_probability else None
+    more_spin = [
+        o for o in others if o.spin_rpm > best.spin_rpm and (o.support != "beyond" or best.support == "beyond")
+    ]
+    # a trade that costs next to nothing first, then the most spin among the good chances
+    for least in (best.window_probability - CHEAP_TRADE, NEAR_BEST * best.window_probability):
+        rival = max((o for o in more_spin if o.window_probability >= least), key=lambda o: o.spin_rpm, default=None)
+        if rival is not None:
+            return rival
+    return None

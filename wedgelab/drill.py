@@ -283,12 +283,12 @@ def summarise(
     plan = state.plan
     expected = _expected(balls, plan.window, predictor)
     rows = list(zip(balls, expected, strict=True))
-    bands = [
-        _misses(
-            label_band(low, min(high, plan.high_m)), [row for row in rows if low <= row[0].call_m < high], plan.window
-        )
-        for low, high in _bands_of(plan.calls_m, plan.low_m, plan.high_m)
-    ]
+    bands = []
+    for low, high in _bands_of(plan.calls_m, plan.low_m, plan.high_m):
+        inside = [row for row in rows if low <= row[0].call_m < high]
+        if inside:
+            called = [ball.call_m for ball, _ in inside]
+            bands.append(_misses(label_band(min(called), max(called)), inside, plan.window))
     names = sorted({(ball.loft_deg, ball.wedge) for ball in balls})
     wedges = [
         _misses(name, [row for row in rows if (row[0].loft_deg, row[0].wedge) == (loft, name)], plan.window)
@@ -297,7 +297,7 @@ def summarise(
     guessed = [(replace(ball, call_m=ball.carry_m, carry_m=ball.guess_m), None) for ball in balls if ball.guess_m]
     return DrillSummary(
         total=_misses("all", rows, plan.window),
-        bands=tuple(band for band in bands if band.n),
+        bands=tuple(bands),
         wedges=tuple(wedges),
         guess=_misses("guess", guessed, plan.window) if guessed else None,
         skipped=sum(answer is None for answer in state.answers),

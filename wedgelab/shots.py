@@ -134,9 +134,9 @@ class SwingLength:
 
 
 DEFAULT_SWINGS: Final = (
-    SwingLength("7:30", 45.0),
+    SwingLength("8:00", 60.0),
     SwingLength("9:00", 90.0),
-    SwingLength("10:30", 135.0),
+    SwingLength("10:00", 120.0),
     SwingLength("full", 165.0),
 )
 

@@ -55,6 +55,8 @@ _UNITS: Final[dict[str, tuple[str, float, float]]] = {
 
 _NUMBER: Final = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?")
 _QUANTITY: Final = re.compile(rf"\s*(?P<number>{_NUMBER.pattern})\s*(?P<unit>(?<=\s)1/min|[A-Za-z°%/]*)\s*")
+_LAST_HOUR: Final = 13.0
+_BARE: Final = re.compile(r"\s*\d+(?:[.,]\d*)?\s*", re.ASCII)
 _CLOCK: Final = re.compile(r"\s*(?P<hours>\d{1,2})\s*[:h]\s*(?P<minutes>\d{2})\s*", re.ASCII)
 _WIDE: Final = Context(prec=400)  # every float has fewer digits than this when it is written out in full
 
@@ -126,6 +128,9 @@ def parse_swing_deg(text: str, what: str = "swing") -> float:
     """
     clock = _CLOCK.fullmatch(text)
     if clock is None:
+        if _BARE.fullmatch(text) and parse_number(text, what) <= _LAST_HOUR:
+            # nine o'clock or nine degrees: the first is likely meant, the second would be believed
+            raise UnreadableValueError(what, text, "it could be an hour or degrees: write 9:00 or 9deg")
         return parse_quantity(text, "angle", "deg", what, "clock form such as 9:00 or degrees such as 90")
     hours, minutes = int(clock["hours"]), int(clock["minutes"])
     if minutes >= _MINUTES_PER_HOUR or not (6, 10) <= (hours, minutes) <= (13, 0):

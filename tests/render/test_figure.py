@@ -175,3 +175,14 @@ def test_a_place_that_cannot_be_written_is_one_line(name: str, tmp_path: Path) -
         save_figure(picture(), tmp_path / name)
     reason = "No such file or directory" if "nowhere" in name else "Is a directory"
     assert str(caught.value) == f"{tmp_path / name}: cannot be written ({reason}); choose another place"
+
+
+def test_shots_taken_for_mishits_are_hollow_and_the_title_says_so() -> None:
+    mishits = {SHOTS[0].shot_id}
+    chart, curves = build_chart(PLAYER, TYPICAL_BAG), carry_curves(PLAYER, TYPICAL_BAG)
+    figure = chart_figure(chart, curves, SHOTS, "m", mishits)
+    points = [line for line in axes(figure).lines if line.get_linestyle() == "None"]
+    hollow = [line for line in points if line.get_markerfacecolor() == "none"]
+    assert [len(np.atleast_1d(line.get_xdata())) for line in hollow] == [1]
+    assert sum(len(np.atleast_1d(line.get_xdata())) for line in points) == 2  # the third is a club of before
+    assert "hollow: taken for mishits" in axes(figure).get_title(loc="left")

@@ -121,8 +121,13 @@ def test_lines_about_what_it_rests_on() -> None:
     one = dataclasses.replace(CHART, n_shots=1, n_sessions=1, next=None)
     assert (learnt_line(one), next_line(one)) == ("Learnt from 1 shot in 1 session.", "")
     assert CHART.next is not None
-    expected = f"log 3 balls with {CHART.next.wedge} {CHART.next.swing}: the average doubt of a carry falls from "
+    expected = f"log 3 balls with {CHART.next.wedge} {CHART.next.swing} in another session: a carry is known to about "
     assert expected in next_line(CHART)
+    sure = dataclasses.replace(CHART.next, doubt_now=0.0135, doubt_after=0.0133)
+    assert next_line(dataclasses.replace(CHART, next=sure)) == (
+        f"A carry is known to about 1.4 % on average. A few more balls change that little now; if any, with "
+        f"{sure.wedge} {sure.swing} on another day."
+    )
 
 
 def an_option(wedge: str, chance: float, spin_rpm: float, **changes: Any) -> Option:
@@ -136,7 +141,7 @@ def an_option(wedge: str, chance: float, spin_rpm: float, **changes: Any) -> Opt
 
 
 def a_choice(want: Want, *options: Option, rival: Option | None = None) -> Choice:
-    return Choice(60.0, 57.0, 63.0, want, options, rival)
+    return Choice(60.0, 57.0, 63.0, want, 0.0 if want == "window" else 0.3, options, rival)
 
 
 A, B = an_option("54", 0.60, 8000.0), an_option("58", 0.48, 9000.0)
@@ -151,6 +156,10 @@ START = "54 at 9:00: 60 % inside the window, about 8000 rpm"
         (
             a_choice("window", A, B, rival=B),
             f"{START}; 58 at 9:00 would give 1000 rpm more for 12 points of that chance.",
+        ),
+        (
+            a_choice("window", A, B, rival=dataclasses.replace(B, support="between")),
+            f"{START}; 58 at 9:00 (no ball logged there) would give 1000 rpm more for 12 points of that chance.",
         ),
         (a_choice("spin", A), f"{START}."),
         (a_choice("spin", A, B), f"{START}; nothing is given up: no other option has a better chance."),
@@ -186,17 +195,17 @@ START = "54 at 9:00: 60 % inside the window, about 8000 rpm"
         (
             a_choice("spin", dataclasses.replace(A, spin_support="none")),
             (
-                "54 at 9:00: 60 % inside the window, about (8000) rpm. "
+                "54 at 9:00: 60 % inside the window, about 8000 rpm (not measured). "
                 "No spin was ever logged: the spins are physics, not this player."
             ),
         ),
         (
             a_choice("spin", dataclasses.replace(A, spin_support="between")),
-            "54 at 9:00: 60 % inside the window, about (8000) rpm. No spin was read near it.",
+            "54 at 9:00: 60 % inside the window, about 8000 rpm (not measured). No spin was read near it.",
         ),
         (
             a_choice("window", dataclasses.replace(A, spin_support="between")),
-            "54 at 9:00: 60 % inside the window, about (8000) rpm.",
+            "54 at 9:00: 60 % inside the window, about 8000 rpm (not measured).",
         ),
     ],
 )
@@ -350,7 +359,8 @@ def test_a_drill_fits_80_columns(label: str) -> None:
     assert widest(drill_text(summary, "yd", WindowRule(share=0.125))) <= 80
 
 
-OF_TEN, NO_MORE = "Inside the window 5 of 10", "10 balls can not tell more"
+OF_TEN = "Inside the window 5 of 10"
+SOLID = "of solid balls with these shots"
 SHORT = " Most of it is one-sided: 3.0 m short on average."
 
 
@@ -368,19 +378,19 @@ def tally(n: int, inside: int, low: float, high: float, expected: float, ce_m: f
     [
         (
             tally(10, 5, 0.3, 0.7, 0.6),
-            f"{OF_TEN}, about what the chart expects of these shots (60 %); {NO_MORE}.",
+            f"{OF_TEN}, about what the chart expects; 10 balls cannot tell more (60 % {SOLID}).",
         ),
         (
             tally(10, 5, 0.3, 0.7, 0.2),
-            "Inside the window 5 of 10, better than the chart expects (20 %); 10 balls can not tell more.",
+            f"{OF_TEN}, better than the chart expects (20 % {SOLID}).",
         ),
         (
             tally(10, 5, 0.3, 0.7, 0.8),
-            "Inside the window 5 of 10, worse than the chart expects (80 %); 10 balls can not tell more.",
+            f"{OF_TEN}, worse than the chart expects (80 % {SOLID}).",
         ),
         (
             tally(10, 5, 0.3, 0.7, 0.6, ce_m=-3.0),
-            f"{OF_TEN}, about what the chart expects of these shots (60 %); {NO_MORE}.{SHORT}",
+            f"{OF_TEN}, about what the chart expects; 10 balls cannot tell more (60 % {SOLID}).{SHORT}",
         ),
         (
             tally(4, 0, 0.0, 0.29, 0.6, ce_m=3.0),

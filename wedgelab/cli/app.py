@@ -2,6 +2,7 @@
 
 import contextlib
 import os
+import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -10,7 +11,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from wedgelab.errors import BadRequestError, UnknownNameError
+from wedgelab.cli.streams import hush
+from wedgelab.errors import BadRequestError, StoreError, UnknownNameError
 from wedgelab.shots import DEFAULT_SWINGS, Bag, Shot
 from wedgelab.units import LengthUnit
 
@@ -65,8 +67,21 @@ class App:
         click.echo(text)
 
     def say(self, text: str) -> None:
-        """Write anything else to stderr."""
-        click.echo(text, err=True)
+        """Write anything else to stderr; a message that nobody takes must not stop the work it tells of."""
+        try:
+            click.echo(text, err=True)
+        except OSError:
+            hush(sys.stderr)
+
+    def report(self, text: str) -> None:
+        """Write what was stored to stdout; a reader that went away must not keep the next ball out of the log."""
+        try:
+            click.echo(text)
+        except BrokenPipeError:
+            hush(sys.stdout)
+        except OSError as error:
+            hush(sys.stdout)
+            self.say(f"the output cannot be written ({error.strerror}); what was logged is stored all the same")
 
     def open(self, *, create: bool) -> "SqliteStore":
         """Open the log; shots that could not be stored earlier are taken in first."""
@@ -75,7 +90,12 @@ class App:
 
         path = self.path
         if create and self.db_option is None and not self.environ.get("WEDGELAB_DB"):
-            path.parent.mkdir(parents=True, exist_ok=True)
+            try:
+                path.parent.mkdir(parents=True, exist_ok=True)
+            except OSError as error:
+                raise StoreError(
+                    path, f"its folder cannot be made ({error.strerror})", "give another file with --db"
+                ) from error
         store = SqliteStore.open(path, create=create)
         if create and pending_path(path).exists():
             taken = store.take_pending()
@@ -91,7 +111,7 @@ class App:
         with contextlib.suppress(UnknownNameError):
             return store.player(name)  # without a write: a shot can be kept aside while another program holds the log
         settings, _ = store.ensure_player(name)
-        if self.player_option:
+        if self.player_option is not None:
             self.say(f"new player {settings.name}")
         return settings
 
@@ -101,7 +121,7 @@ class App:
 
     def player_name(self, store: "SqliteStore") -> str:
         """Return the name of --player, else of the only player, else of a player called me."""
-        if self.player_option:
+        if self.player_option is not None:
             return self.player_option
         names = [player.name for player in store.players()]
         if len(names) > 1:
@@ -123,11 +143,13 @@ class App:
         if maps:
             raise BadRequestError("--map without a file", "give --shots FILE too")
         if not self.path.exists():
-            if self.player_option:
+            if self.db_option:
+                self.say(f"database {self.path} does not exist yet")
+            if self.player_option is not None:
                 raise UnknownNameError("player", self.player_option, [])
             return PlayerLog(DEFAULT_PLAYER, self.unit(), Bag((), DEFAULT_SWINGS))
         with self.open(create=False) as store:
-            if not store.players() and not self.player_option:
+            if not store.players() and self.player_option is None:
                 return PlayerLog(DEFAULT_PLAYER, self.unit(), Bag((), DEFAULT_SWINGS))
             settings = self.reader(store)
             return PlayerLog(

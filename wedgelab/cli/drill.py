@@ -76,9 +76,31 @@ def command(
             prompt_ask([*desk.words, "guess", "undo", "skip", "quit"]) if at_terminal else plain_ask(sys.stdin, prompts)
         )
         app.say(SAFETY_LINE)
-        refused = desk.play(state, ask, as_json=as_json)
+        listener = _Listener(ask)
+        try:
+            refused = desk.play(state, listener, as_json=as_json)
+        except KeyboardInterrupt:  # not while it waited for an answer
+            app.say("stopped; go on with: wedgelab drill --resume")
+            raise
+    if listener.was_interrupted and not at_terminal:  # at a terminal Ctrl-C is one more way to stop
+        raise KeyboardInterrupt
     if refused and not at_terminal:
         raise BadRequestError(f"{refused} line(s) were refused", "the lines above say why; the other balls are stored")
+
+
+class _Listener:
+    """Asks, and remembers whether the answer was an interrupt."""
+
+    def __init__(self, ask: "Ask") -> None:
+        self._ask = ask
+        self.was_interrupted = False
+
+    def __call__(self, prompt: str) -> str:
+        try:
+            return self._ask(prompt)
+        except KeyboardInterrupt:
+            self.was_interrupted = True
+            raise
 
 
 class _Desk:

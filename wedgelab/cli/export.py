@@ -2,12 +2,13 @@
 
 import io
 from pathlib import Path
+from uuid import uuid4
 
 import click
 
 from wedgelab.cli.app import App
 from wedgelab.cli.options import json_option
-from wedgelab.errors import FileProblemError
+from wedgelab.errors import BadRequestError, FileProblemError
 
 
 @click.command(epilog="Example: wedgelab export robin.csv")
@@ -19,12 +20,14 @@ def command(app: App, file: Path | None, force: bool, as_json: bool) -> None:
     """Write all shots of a player to stdout, or to FILE. Columns are SI, as in docs/names.md."""
     from wedgelab.store.exchange import write_shots
 
+    if as_json and file is not None:
+        raise BadRequestError("--json and a FILE together", "take one of them")
     log = app.read()
     conditions = {}
     if log.shots:
         with app.open(create=False) as store:
             conditions = {session.name: session.conditions for session in store.sessions(log.name)}
-    if as_json and file is None:
+    if as_json:
         from wedgelab.render.json import list_document
 
         app.out(list_document("export", "shots", log.shots))
@@ -35,10 +38,27 @@ def command(app: App, file: Path | None, force: bool, as_json: bool) -> None:
         click.echo(text.getvalue(), nl=False)
         return
     try:
-        with file.open("w" if force else "x", encoding="utf-8", newline="") as stream:
-            stream.write(text.getvalue())
+        _write(file, text.getvalue(), force=force)
     except FileExistsError as error:
         raise FileProblemError(file, "it exists already", "choose another name or use --force") from error
     except OSError as error:
         raise FileProblemError(file, f"cannot be written ({error.strerror})", "choose another place") from error
     app.say(f"{count} shot(s) written to {file}")
+
+
+def _write(file: Path, text: str, *, force: bool) -> None:
+    """Write the whole text or leave things as they were: half an export must not take the place of a whole one."""
+    if force and file.exists() and not file.is_file():  # a device or a pipe
+        file.write_text(text, encoding="utf-8", newline="")
+        return
+    place = file.resolve() if force else file
+    draft = place.with_name(f".{place.name}.{uuid4().hex[:8]}.part") if force else file
+    with draft.open("x", encoding="utf-8", newline="") as stream:
+        try:
+            stream.write(text)
+            stream.flush()
+        except BaseException:
+            draft.unlink()
+            raise
+    if force:
+        draft.replace(place)

@@ -72,17 +72,18 @@ def command(
         bag = store.bag(settings.name)
         columns = _columns(given, unit)
         found, length, carry_m = bag.wedge(wedge), read_swing(swing, bag), read_carry(carry, unit)
-        session = session_name_for(app, store, settings, session_name)
         if settings.ball and "ball" not in columns:
             columns["ball"] = settings.ball
-        shot = new_shot(app, settings.name, session, found, length, carry_m, columns)
+        # checked before a session begins: a shot that is refused leaves no empty session behind
+        draft = new_shot(app, settings.name, "draft", found, length, carry_m, columns)
+        shot = draft.replace(session=session_name_for(app, store, settings, session_name))
         store_shot(store, shot)
     if as_json:
         from wedgelab.render.json import document
 
-        app.out(document("shot", shot=shot))
+        app.report(document("shot", shot=shot))
     else:
-        app.out(f"logged {shot_line(shot, unit)}  [{shot.shot_id[:8]}]")
+        app.report(f"logged {shot_line(shot, unit)}  [{shot.shot_id[:8]}]")
 
 
 def _columns(given: dict[str, str | None], unit: LengthUnit) -> dict[str, Any]:
@@ -148,7 +149,7 @@ def _enter(app: App, session_name: str | None) -> None:
             app.unit(settings),
             _last(store, settings.name),
             ask,
-            app.out,
+            app.report,
             app.say,
         )
         count = store.count_shots(settings.name)

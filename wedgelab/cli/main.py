@@ -1,8 +1,7 @@
 """The way in: global options, the list of commands, and the only place that turns an error into a line and a code."""
 
-import contextlib
-import os
 import sys
+import traceback
 from collections.abc import Sequence
 from importlib import import_module
 from typing import Any, Final
@@ -11,6 +10,7 @@ import click
 
 from wedgelab import __version__
 from wedgelab.cli.app import App
+from wedgelab.cli.streams import hush, mend_streams
 from wedgelab.errors import EXIT_FAILURE, EXIT_INTERRUPTED, EXIT_OUR_BUG, EXIT_USAGE, WedgelabError, printable
 
 # name -> (module, help line). The module is imported only when its command runs, so that `--help` and `log` stay fast.
@@ -67,45 +67,46 @@ def cli(ctx: click.Context, db: str | None, player: str | None, units: str | Non
 def run(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code (see `errors`: 0 done, 1, 2, 3, 70, 130)."""
     words = list(sys.argv[1:] if argv is None else argv)
-    for stream in (sys.stdout, sys.stderr):
-        # an old code page must not turn a sign into a traceback
-        with contextlib.suppress(AttributeError, ValueError):
-            stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # not every stream has it
+    mend_streams()
     try:
         result = cli.main(args=words, prog_name="wedgelab", standalone_mode=False)
         sys.stdout.flush()
     except WedgelabError as error:
         return _fail(str(error), error.exit_code)
-    except click.exceptions.NoArgsIsHelpError as error:
-        click.echo(error.format_message())
-        return 0
     except click.ClickException as error:
-        return _fail(_usage_sentence(error), EXIT_USAGE)
+        return _usage(error)
     except (click.exceptions.Abort, KeyboardInterrupt, EOFError):
         return _fail("interrupted; what was stored stays stored", EXIT_INTERRUPTED)
     except BrokenPipeError:
         # the reader went away (as `head` does): nothing is wrong, and nothing more may be written at exit
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        hush(sys.stdout)
         return 0
     except OSError as error:
         # most likely the output: a full disk behind it, a place that went away
         return _fail(f"writing or reading failed ({error.strerror or error}); make room and run it again", EXIT_FAILURE)
-    except Exception as error:
-        if "--debug" in words:
-            raise
+    except Exception as error:  # noqa: BLE001 - the last resort: a fault of ours is one line too
         what = printable(f"{type(error).__name__}: {error}")
-        return _fail(f"this is a fault of wedgelab ({what}); run it again with --debug and report it", EXIT_OUR_BUG)
+        todo = "run it again with --debug and report it"
+        if "--debug" in words:
+            click.echo(traceback.format_exc(), err=True)
+            todo = "report it with the lines above"
+        return _fail(f"this is a fault of wedgelab ({what}); {todo}", EXIT_OUR_BUG)
     return result if isinstance(result, int) else 0
 
 
 def _fail(sentence: str, code: int) -> int:
-    with contextlib.suppress(OSError, ValueError):
-        sys.stdout.flush()
-    click.echo(f"wedgelab: error: {sentence}", err=True)
+    for stream, text in ((sys.stdout, ""), (sys.stderr, f"wedgelab: error: {sentence}\n")):
+        try:
+            click.echo(text, file=stream, nl=False)
+        except (OSError, ValueError):
+            hush(stream)  # the exit code says it still
     return code
 
 
-def _usage_sentence(error: click.ClickException) -> str:
+def _usage(error: click.ClickException) -> int:
+    if type(error).__name__ == "NoArgsIsHelpError":  # by name: click before 8.2 has no such class
+        click.echo(error.format_message())
+        return 0
     sentence = printable(" ".join(error.format_message().split())).rstrip(".")
     ctx: Any = getattr(error, "ctx", None)
-    return f"{sentence}; see: {ctx.command_path if ctx is not None else 'wedgelab'} --help"
+    return _fail(f"{sentence}; see: {ctx.command_path if ctx is not None else 'wedgelab'} --help", EXIT_USAGE)

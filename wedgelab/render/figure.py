@@ -1,7 +1,7 @@
 """Pictures, drawn with matplotlib and without a screen."""
 
 import warnings
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -27,11 +27,17 @@ _LONGEST_LABEL: Final = 18
 
 
 def draw_carry_curves(
-    ax: "Axes", chart: Chart, curves: Sequence[CarryCurve], shots: Sequence[Shot], unit: LengthUnit
+    ax: "Axes",
+    chart: Chart,
+    curves: Sequence[CarryCurve],
+    shots: Sequence[Shot],
+    unit: LengthUnit,
+    mishits: Container[str] = (),
 ) -> "Axes":
     """Draw carry over swing length: the median, the range of eight balls of ten, and the logged shots.
 
-    Each line is named at its end, with the carry there, so that nothing needs a legend.
+    Shots whose id is among ``mishits`` are drawn hollow. Each line is named at its end, with the carry there, so that
+    nothing needs a legend.
     """
     step = min(1.6, _JITTER_DEG / max(1, len(curves) - 1))
     ends: list[tuple[float, float, str, str]] = []
@@ -42,11 +48,16 @@ def draw_carry_curves(
         label = curve.wedge.label.casefold()
         mine = [s for s in shots if s.wedge.casefold() == label and s.loft_deg == curve.wedge.loft_deg]
         shift = step * (i - (len(curves) - 1) / 2)
-        ax.plot(
-            [shot.swing_deg + shift for shot in mine],
-            [in_unit(shot.carry_m, unit) for shot in mine],
-            linestyle="none", marker=marker, markersize=3.5, color=colour, alpha=0.45, markeredgewidth=0,
-        )  # fmt: skip
+        for hollow in (False, True):
+            drawn = [shot for shot in mine if (shot.shot_id in mishits) == hollow]
+            if not drawn and hollow:
+                continue
+            ax.plot(
+                [shot.swing_deg + shift for shot in drawn],
+                [in_unit(shot.carry_m, unit) for shot in drawn],
+                linestyle="none", marker=marker, markersize=3.5, color=colour, alpha=0.8 if hollow else 0.45,
+                markeredgewidth=0.8 if hollow else 0, markerfacecolor="none" if hollow else colour,
+            )  # fmt: skip
         ax.fill_between(
             curve.swing_deg,
             [in_unit(x, unit) for x in curve.carry_p10_m],
@@ -57,7 +68,7 @@ def draw_carry_curves(
         )
         carries = [in_unit(x, unit) for x in curve.carry_m]
         ax.plot(curve.swing_deg, carries, color=colour, linestyle=style, linewidth=2.0, label=title)
-        text = f"{shorten(title, _LONGEST_LABEL)}: {format_length(curve.carry_m[-1], unit)}"
+        text = f"{shorten(title, _LONGEST_LABEL)}: {format_length(curve.carry_m[-1], unit)} {unit}"
         ends.append((curve.swing_deg[-1] + step * (len(curves) - 1) / 2, carries[-1], text, colour))
     _name_ends(ax, ends)
     labels = [fold(swing.label, _LONGEST_LABEL // 2) for swing in chart.swings]
@@ -94,17 +105,21 @@ def _spread(heights: Sequence[float], least: float) -> list[float]:
     return [place + i * least for i, place in enumerate(level)]
 
 
-def chart_figure(chart: Chart, curves: Sequence[CarryCurve], shots: Sequence[Shot], unit: LengthUnit) -> "Figure":
-    """Return the picture of a chart."""
+def chart_figure(
+    chart: Chart, curves: Sequence[CarryCurve], shots: Sequence[Shot], unit: LengthUnit, mishits: Container[str] = ()
+) -> "Figure":
+    """Return the picture of a chart; shots whose id is among ``mishits`` are drawn hollow."""
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(8.0, 5.2), layout="constrained")
-    ax = draw_carry_curves(figure.add_subplot(), chart, curves, shots, unit)
+    ax = draw_carry_curves(figure.add_subplot(), chart, curves, shots, unit, mishits)
     who = f"{chart.player}: " if chart.player else ""
+    hollow = "hollow: taken for mishits, " if any(shot.shot_id in mishits for shot in shots) else ""
     learnt = f"{count_text(chart.n_shots, 'shot')} in {count_text(chart.n_sessions, 'session')}"
     ax.set_title(
         fold(f"{who}carry by swing length ({learnt})", 80)
-        + f"\nline: median, band: 8 solid balls in 10, at the right: carry at {shorten(chart.swings[-1].label, 20)}",
+        + f"\nline: median, band: 8 solid balls in 10, {hollow}"
+        + f"at the right: carry at {shorten(chart.swings[-1].label, 20)}",
         fontsize=11, loc="left", parse_math=False,
     )  # fmt: skip
     return figure

@@ -1,6 +1,5 @@
 """The chart, the choice and the drill as plain text of at most 80 columns."""
 
-import itertools
 from collections.abc import Sequence
 from typing import Final
 
@@ -27,6 +26,7 @@ _SWING_COLUMN: Final = 10
 _WEDGE_COLUMN: Final = 16
 _BETWEEN: Final = 2
 _FEWEST_TO_COMPARE: Final = 5  # with fewer, one ball decides between better and worse
+_WORTH_LOGGING: Final = 0.05  # a smaller share of the doubt is no advice
 _FIRST_COLUMNS: Final = _WEDGE_COLUMN + _BETWEEN + len("spin rpm")
 
 
@@ -37,7 +37,7 @@ def chart_text(chart: Chart, unit: LengthUnit) -> str:
     for block in _blocks(chart):
         lines += [_chart_block(chart, block, unit), ""]
     if chart.gaps:
-        lines += [f"Gaps to the next wedge at the same swing, in {unit}, give or take", ""]
+        lines += [f"Gaps to the next wedge at the same swing, in {unit}, give or take one standard error", ""]
         for block in _blocks(chart):
             lines += [_gap_block(chart, block, unit), ""]
     lines.append(learnt_line(chart))
@@ -57,10 +57,16 @@ def next_line(chart: Chart) -> str:
     """Say which balls would make the chart surest."""
     if chart.next is None:
         return ""
-    now, after = percent_text(chart.next.doubt_now, 2), percent_text(chart.next.doubt_after, 2)
+    doubt = chart.next
+    now = percent_text(doubt.doubt_now, 1)
+    if doubt.doubt_after > (1.0 - _WORTH_LOGGING) * doubt.doubt_now:
+        return (
+            f"A carry is known to about {now} on average. A few more balls change that little now; if any, with "
+            f"{doubt.wedge} {doubt.swing} on another day."
+        )
     return (
-        f"To make it surer, log {count_text(chart.next.balls, 'ball')} with {chart.next.wedge} {chart.next.swing}: "
-        f"the average doubt of a carry falls from {now} to {after}."
+        f"To make it surer, log {count_text(doubt.balls, 'ball')} with {doubt.wedge} {doubt.swing} in another session: "
+        f"a carry is known to about {now} on average now, to {percent_text(doubt.doubt_after, 1)} then."
     )
 
 
@@ -113,20 +119,23 @@ def choice_text(choice: Choice, unit: LengthUnit, window: WindowRule) -> str:
     wants = {"window": "the best chance inside it", "spin": "high spin", "low-spin": "low spin"}
     edges = f"{format_length(choice.window_low_m, unit, 1)} to {format_length(choice.window_high_m, unit, 1)} {unit}"
     target = f"{format_length(choice.target_m, unit, 1).removesuffix('.0')} {unit}"
-    rows = [
-        [
-            str(i),
-            fold(wedge_title(option.wedge, option.loft_deg), 12),
-            fold(option.swing + ("" if option.practised else " *"), 9),
-            carry_text(option.carry_m, option.support, unit),
-            range_text(option.carry_p10_m, option.carry_p90_m, unit),
-            percent_text(option.window_probability),
-            f"{spin_text(option.spin_rpm, option.spin_support)} ±{spin_text(option.spin_sd_rpm, 'measured')}",
-            f"{format_number(option.land_deg)}",
-            str(option.n_shots),
-        ]
-        for i, option in enumerate(choice.options, 1)
-    ]
+    rows: list[list[str]] = []
+    for i, option in enumerate(choice.options, 1):
+        if i > 1 and option.window_probability < choice.least_probability <= choice.options[i - 2].window_probability:
+            rows.append([""] * 9)  # from here on by chance
+        rows.append(
+            [
+                str(i),
+                fold(wedge_title(option.wedge, option.loft_deg), 12),
+                fold(option.swing + ("" if option.practised else " *"), 9),
+                carry_text(option.carry_m, option.support, unit),
+                range_text(option.carry_p10_m, option.carry_p90_m, unit),
+                percent_text(option.window_probability),
+                f"{spin_text(option.spin_rpm, option.spin_support)} ±{spin_text(option.spin_sd_rpm, 'measured')}",
+                f"{format_number(option.land_deg)}",
+                str(option.n_shots),
+            ]
+        )
     headers = ["", "wedge", "swing", f"carry\n{unit}", "8 in 10", "inside", "spin\nrpm", "lands\ndeg", "balls"]
     lines = [
         wrap(f"{target}, window {edges} ({window.describe(unit)}); wanted: {wants[choice.want]}"),
@@ -134,6 +143,14 @@ def choice_text(choice: Choice, unit: LengthUnit, window: WindowRule) -> str:
         table(rows, headers, ["right", "left", "left", *["right"] * 6]),
         "",
     ]
+    if choice.want != "window":
+        lines.append(
+            wrap(
+                f"Ranked by spin among chances of {percent_text(choice.least_probability)} or more (three quarters of "
+                "the best), then by chance."
+            )
+        )
+    lines.append("Spin: median, give or take one standard deviation of a single ball.")
     if any(not option.practised for option in choice.options):
         lines.append("* worked out for this distance, not one of the named swing lengths")
     if any(o.support != "measured" or o.spin_support != "measured" for o in choice.options):
@@ -145,24 +162,26 @@ def choice_text(choice: Choice, unit: LengthUnit, window: WindowRule) -> str:
 def verdict(choice: Choice) -> str:
     """Say the best option in one plain sentence, with what it gives up and what it rests on."""
     best, rival = choice.best, choice.rival
+    read = "" if best.spin_support == "measured" else " (not measured)"
     text = (
         f"{best.wedge} at {best.swing}: {percent_text(best.window_probability)} inside the window, "
-        f"about {spin_text(best.spin_rpm, best.spin_support)} rpm"
+        f"about {spin_text(best.spin_rpm, 'measured')} rpm{read}"
     )
     if rival is not None:
         points = _points(abs(best.window_probability - rival.window_probability))
         rpm = spin_text(abs(best.spin_rpm - rival.spin_rpm), "measured")
         rpm = rpm if rpm != "0" else "hardly any"
+        other = f"{rival.wedge} at {rival.swing}{'' if rival.support == 'measured' else ' (no ball logged there)'}"
         if choice.want == "window":
-            text += f"; {rival.wedge} at {rival.swing} would give {rpm} rpm more for {points} of that chance"
+            text += f"; {other} would give {rpm} rpm more for {points} of that chance"
         else:
             sign = "more" if choice.want == "spin" else "less"
-            text += f", {rpm} rpm {sign} than {rival.wedge} at {rival.swing}, and gives up {points} of chance for it"
+            text += f", {rpm} rpm {sign} than {other}, and gives up {points} of chance for it"
     elif len(choice.options) > 1:
         text += (
             "; nothing is given up: no other option is better at chance or at spin"
             if choice.want == "window"
-            else ("; nothing is given up: no other option has a better chance")
+            else "; nothing is given up: no other option has a better chance"
         )
     return f"{text}.{_doubts(best, choice)}"
 
@@ -252,7 +271,7 @@ def _group_row(group: MissSummary, unit: LengthUnit, *, has_chart: bool) -> list
         fold(group.label, 20),
         str(group.n),
         signed_length(group.ce_m, unit),
-        format_length(group.ve_m, unit, 1),
+        format_length(group.ve_m if group.n > 1 else None, unit, 1),  # one ball has no spread
         format_length(group.e_m, unit, 1),
         percent_text(group.share),
         f"{format_number(100 * group.share_low)}-{percent_text(group.share_high)}",
@@ -278,31 +297,25 @@ def reading(summary: DrillSummary, unit: LengthUnit) -> str:
             f"Inside the window {total.inside} of {total.n}: too few balls to compare with "
             f"the {percent_text(total.expected_share)} that the chart expects."
         )
-    inside = total.share_low <= total.expected_share <= total.share_high
-    if inside:
-        said = "about what the chart expects of these shots"
+    if total.expected_share < total.share_low:
+        said = "better than the chart expects"
+    elif total.expected_share > total.share_high:
+        said = "worse than the chart expects"
     else:
-        said = (
-            "better than the chart expects"
-            if total.share > total.share_high or (total.expected_share < total.share_low)
-            else "worse than the chart expects"
-        )
+        said = f"about what the chart expects; {count_text(total.n, 'ball')} cannot tell more"
     return (
-        f"Inside the window {total.inside} of {total.n}, {said} ({percent_text(total.expected_share)}); "
-        f"{count_text(total.n, 'ball')} can not tell more.{lean}"
+        f"Inside the window {total.inside} of {total.n}, {said} ({percent_text(total.expected_share)} of solid balls "
+        f"with these shots).{lean}"
     )
 
 
 def band_label(unit: LengthUnit, low_m: float, high_m: float) -> str:
     """Name a span of calls."""
+    if low_m == high_m:
+        return f"{format_length(low_m, unit)} {unit}"
     return f"{format_length(low_m, unit)}-{format_length(high_m, unit)} {unit}"
 
 
 def listing(headers: Sequence[str], rows: Sequence[Sequence[str]], empty: str) -> str:
     """Draw a list, or say that it is empty."""
     return table(rows, headers) if rows else empty
-
-
-def join_lines(*parts: str) -> str:
-    """Join the parts that say something."""
-    return "\n".join(itertools.filterfalse(lambda part: part == "", parts))
