@@ -22,7 +22,6 @@ HERE = Path(__file__).parent
 SEED = 20260512
 FULL, LONG, LEVEL, SHORT = (swing.swing_deg for swing in reversed(DEFAULT_SWINGS))
 LABELS = {swing.swing_deg: swing.label for swing in DEFAULT_SWINGS}
-DRILL = ["drill", "--balls", "12", "--seed", "7"]
 
 
 def nell() -> InventedPlayer:
@@ -117,7 +116,7 @@ def main() -> None:
 
 def write_drill(rng: np.random.Generator) -> None:
     """Play the drill once to learn the calls and the advice, and write what Nell would answer."""
-    from wedgelab.cli.demo import IMPORTS
+    from wedgelab.cli.demo import DRILL, IMPORTS
 
     with tempfile.TemporaryDirectory() as folder:
         base = [sys.executable, "-m", "wedgelab", "--db", f"{folder}/demo.db", "--player", "Nell"]

@@ -118,8 +118,8 @@ def test_limits_on_the_grid_are_calls_in_spite_of_rounding() -> None:
         ((20, 80.0, 40.0, 1.0), "no call lies between the two distances; take a wider span or a smaller step"),
         ((20, 41.0, 44.0, 5.0), "no call lies between the two distances; take a wider span or a smaller step"),
         ((20, -9.0, 0.5, 1.0), "no call lies between the two distances; take a wider span or a smaller step"),
-        ((20, 40.0, 80.0, 0.0), "a step of 0 makes no calls; give a step above 0"),
-        ((20, 40.0, 80.0, -2.5), "a step of -2.5 makes no calls; give a step above 0"),
+        ((20, 40.0, 80.0, 0.0), "a step of 0 m makes no calls; give a step of 0.1 m or more"),
+        ((20, 40.0, 80.0, -2.5), "a step of -2.5 m makes no calls; give a step of 0.1 m or more"),
     ],
 )
 def test_arguments_that_make_no_drill(arguments: tuple[int, float, float, float], sentence: str) -> None:

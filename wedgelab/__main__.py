@@ -2,12 +2,17 @@
 
 import sys
 
-from wedgelab.cli.main import run
-
 
 def main() -> None:
     """Run the command line and leave with its exit code."""
-    sys.exit(run())
+    try:
+        from wedgelab.cli.main import run  # inside: an interrupt while it loads is one line too
+
+        code = run()
+    except KeyboardInterrupt:
+        sys.stderr.write("wedgelab: error: interrupted; what was stored stays stored\n")
+        code = 130
+    sys.exit(code)
 
 
 if __name__ == "__main__":

@@ -16,6 +16,7 @@ from wedgelab.prediction import Predictor, ShotKind
 from wedgelab.window import WindowRule
 
 MOST_BALLS: Final = 500
+LEAST_STEP_M: Final = 0.1
 _BAND_WIDTH_M: Final = 12.0
 _MOST_BANDS: Final = 4
 
@@ -150,8 +151,8 @@ def make_calls(balls: int, low_m: float, high_m: float, step_m: float, seed: int
     """
     if not 1 <= balls <= MOST_BALLS:
         raise BadRequestError(f"{balls} balls is no drill", f"ask for 1 to {MOST_BALLS}")
-    if not step_m > 0:
-        raise BadRequestError(f"a step of {step_m:g} makes no calls", "give a step above 0")
+    if not step_m >= LEAST_STEP_M:
+        raise BadRequestError(f"a step of {step_m:g} m makes no calls", f"give a step of {LEAST_STEP_M:g} m or more")
     first, last = max(1, math.ceil(low_m / step_m - 1e-9)), math.floor(high_m / step_m + 1e-9)
     grid = [i * step_m for i in range(first, last + 1)]
     if not grid:

@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from wedgelab.errors import BadNameError, OutOfRangeError, UnknownNameError, UnreadableValueError, quoted
-from wedgelab.units import format_clock, format_number, rounded
+from wedgelab.units import format_clock, format_number, looks_like_clock, parse_swing_deg, rounded
 
 TRAJECTORIES: Final = ("low", "stock", "high")
 LIES: Final = ("mat", "fairway", "rough", "sand", "tight")
@@ -52,6 +52,7 @@ CONDITION_COLUMNS: Final = (
 
 MEASURED_SWING_DEG: Final = 5.0  # a ball counts for a swing length up to this far from it (docs/names.md)
 MAX_LABEL: Final = 40
+RESERVED_LABELS: Final = frozenset({"undo", "skip", "quit", "guess", "help", "?"})  # words of the prompts
 MAX_NAME: Final = 200
 MAX_NOTE: Final = 1000
 
@@ -85,6 +86,14 @@ def clean_text(what: str, text: str, longest: int, *, required: bool = True) -> 
     return cleaned
 
 
+def clean_label(what: str, text: str) -> str:
+    """Return a label of a club or a swing; a word that means something at a prompt is refused."""
+    label = clean_text(what, text, MAX_LABEL)
+    if label.casefold() in RESERVED_LABELS:
+        raise BadNameError(what, label, "it is a command of the prompts: choose another label")
+    return label
+
+
 def check_moment(text: str, what: str = "time") -> str:
     """Return an ISO 8601 time with an offset, as it was given, or raise `UnreadableValueError`."""
     try:
@@ -115,7 +124,7 @@ class Wedge:
     bounce_deg: float | None = None
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "label", clean_text("wedge", self.label, MAX_LABEL))
+        object.__setattr__(self, "label", clean_label("wedge", self.label))
         object.__setattr__(self, "loft_deg", check_limits("loft_deg", self.loft_deg))
         if self.bounce_deg is not None:
             object.__setattr__(self, "bounce_deg", check_limits("bounce_deg", self.bounce_deg))
@@ -129,8 +138,21 @@ class SwingLength:
     swing_deg: float
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "label", clean_text("swing", self.label, MAX_LABEL))
+        object.__setattr__(self, "label", clean_label("swing", self.label))
         object.__setattr__(self, "swing_deg", check_limits("swing_deg", self.swing_deg))
+        if looks_like_clock(self.label):
+            check_stated_length(self.label, self.swing_deg)
+
+
+def check_stated_length(label: str, swing_deg: float) -> None:
+    """Refuse a label that is a clock time or a number of degrees and means another length."""
+    try:
+        stated = parse_swing_deg(label)
+    except UnreadableValueError:
+        return
+    if abs(stated - swing_deg) > 0.5:
+        wanted = f"it says {format_number(stated, 1)} deg itself: choose another label or that length"
+        raise BadNameError("swing", label, wanted)
 
 
 DEFAULT_SWINGS: Final = (

@@ -1,6 +1,8 @@
 """Import, export, and a file in place of the log."""
 
 import hashlib
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -36,7 +38,9 @@ def test_the_same_file_adds_nothing_and_a_longer_one_only_its_new_rows(cli: Cli,
 
 def test_undo_takes_the_whole_file_back_and_it_may_come_again(cli: Cli, file: Path) -> None:
     cli.ok("import", str(file))
-    assert cli.ok("shots", "undo").err == "taken back: the import of range.csv with 3 shot(s)\n"
+    said = cli.ok("shots", "undo").err.splitlines()
+    assert said[0] == "taken back: the import of range.csv with 3 shot(s)"
+    assert said[1] == "wedge 54 stays in the bag; take it out with: wedgelab bag remove 54"
     assert cli.shots() == []
     assert cli.ok("import", str(file)).out == "range.csv: 3 shot(s) stored\n"
 
@@ -64,6 +68,41 @@ def test_one_bad_row_stops_everything_and_every_bad_cell_is_named(cli: Cli, tmp_
     assert cli.ok("shots", "list", "--json").document["shots"] == []
     assert cli.ok("import", str(path), "--skip-bad").out == "bad.csv: 1 shot(s) stored, 2 bad row(s) left out\n"
     assert len(cli.shots()) == 1
+
+
+def test_a_dry_run_with_bad_rows_says_that_nothing_would_be_stored(cli: Cli, tmp_path: Path) -> None:
+    path = tmp_path / "bad.csv"
+    path.write_text("wedge,swing,carry (yd)\n54,9:00,68\n54,9:00,sixty\n", encoding="utf-8")
+    result = cli("import", str(path), "--dry-run")
+    assert result.code == 1
+    assert result.error.endswith(
+        "1 cell(s) cannot be read; nothing would be stored; with --skip-bad 1 of 2 rows would be"
+    )
+    assert "'sixty'" in result.err
+    assert cli.ok("import", str(path), "--dry-run", "--skip-bad").out.endswith(
+        "1 shot(s) would be stored, 1 bad row(s) left out\n"
+    )
+
+
+def test_a_refused_file_or_shot_makes_no_log_and_no_player(cli: Cli, tmp_path: Path) -> None:
+    cli.fails(1, "import", str(tmp_path / "none.csv"))
+    cli.fails(1, "log", "54", "9:00", "68")
+    cli.fails(2, "log")
+    cli.fails(2, "drill")
+    assert cli.ok("doctor", "--json").document["exists"] is False
+    cli.ok("bag", "add", "54")
+    cli.fails(1, "--player", "Bobb", "log", "54", "9:00", "68")
+    cli.fails(1, "--player", "Bobb", "import", str(tmp_path / "none.csv"))
+    assert [p["player"] for p in cli.ok("players", "--json").document["players"]] == ["me"]
+
+
+def test_files_go_to_stdout_in_utf8_whatever_the_terminal_says(
+    log: Cli, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    log.ok("log", "54", "9:00", "66", "--note", "\u00e9 \u6f22")
+    monkeypatch.setenv("PYTHONIOENCODING", "cp1252")
+    done = subprocess.run([sys.executable, "-m", "wedgelab", "export"], capture_output=True, check=True)
+    assert "\u00e9 \u6f22" in done.stdout.decode("utf-8")
 
 
 def test_a_dry_run_shows_what_would_be_read_and_stores_nothing(cli: Cli, file: Path) -> None:

@@ -55,7 +55,9 @@ def main() -> None:
         store.add_drill_event(drill["drill_id"], drill["events"][0])
         store.add_drill_event(drill["drill_id"], drill["events"][1], shot=shots[0])
         store.add_shots(shots[1:])
-        store.void_shot(*content["voided"])
+        for player, shot_id in content["voided"]:
+            store.void_shot(player, shot_id)
+        store.restore_shot(*content["restored"])
         store.save_mapping(*content["mapping"])
 
 

@@ -124,17 +124,19 @@ class TestBag:
         with reopen() as store:
             store.ensure_player("Ada")
             assert store.add_swing("Ada", SwingLength("9:00", 90.0)) is False
-            assert store.add_swing("Ada", SwingLength("9:00", 93.0)) is True
             assert store.retire_swing("Ada", "FULL") == SwingLength("full", 165.0)
-            with pytest.raises(UnknownNameError, match=r"^unknown swing 'fall'; known: '7:30', '9:00', '10:30'$"):
+            with pytest.raises(UnknownNameError, match=r"^unknown swing 'fall'; known: '8:00', '9:00', '10:00'$"):
                 store.retire_swing("Ada", "fall")
+            assert store.add_swing("Ada", SwingLength("full", 170.0)) is True
+            assert store.add_swing("Ada", SwingLength("Full", 172.0)) is True
         with reopen() as store:
             assert [(s.label, s.swing_deg) for s in store.bag("Ada").swings] == [
-                ("7:30", 45.0),
-                ("9:00", 93.0),
-                ("10:30", 135.0),
+                ("8:00", 60.0),
+                ("9:00", 90.0),
+                ("10:00", 120.0),
+                ("Full", 172.0),
             ]
-            assert len(store.swing_history("Ada")) == len(DEFAULT_SWINGS) + 1
+            assert len(store.swing_history("Ada")) == len(DEFAULT_SWINGS) + 2
 
     def test_bags_of_two_players_are_apart(self, reopen: Opener) -> None:
         with reopen() as store:
@@ -306,10 +308,17 @@ class TestUndo:
             store.add_shot(deleted)
             store.void_shot("Ada", deleted.shot_id)
         with reopen() as store:
+            back = store.undo("Ada")
+            assert back == UndoResult((as_copy(deleted, back.shots[0]),), restored=True)
+            assert store.shots("Ada", last=1) == [as_copy(deleted, back.shots[0])]
+            assert store.undo("Ada") == UndoResult(back.shots)
+        with reopen() as store:
             assert store.undo("Ada") == UndoResult((last,))
         with reopen() as store:
+            back = store.undo("Ada")
+            assert back == UndoResult((as_copy(rows[1], back.shots[0]),), restored=True)
             assert store.imports("Ada") == [batch]
-            assert store.undo("Ada") == UndoResult((rows[0], rows[2]), batch)
+            assert store.undo("Ada") == UndoResult((rows[0], *back.shots, rows[2]), batch)
             assert store.imports("Ada") == []
             assert store.import_rows("Ada") == []
         with reopen() as store:
@@ -317,14 +326,144 @@ class TestUndo:
             assert store.shots("Ada") == []
             with pytest.raises(StoreError, match=r": no shot of 'Ada' is left to undo; log or import one first$"):
                 store.undo("ada")
-            assert len(store.shots("Ada", include_void=True)) == 6
+            assert len(store.shots("Ada", include_void=True)) == 8, "six balls, two of them copied"
 
     def test_undo_leaves_other_players_alone(self, reopen: Opener, make_shot: MakeShot) -> None:
         mine, others = make_shot(), make_shot(player="Bo")
         with reopen() as store:
             store.add_shots([mine, others])
+            store.void_shot("Bo", others.shot_id)
             assert store.undo("Ada").shots == (mine,)
-            assert store.shots("Bo") == [others]
+            assert store.shots("Bo") == []
+
+    def test_a_shot_that_came_back_is_undone_where_it_was_logged(
+        self, reopen: Opener, make_shot: MakeShot, clock: Any
+    ) -> None:
+        first, second = make_shot(), make_shot()
+        with reopen() as store:
+            store.add_shot(first)
+            clock.move(hours=-1)  # a clock may go back; the order of what was done stays
+            store.add_shot(second)
+            clock.move(hours=-1)
+            store.void_shot("Ada", first.shot_id)
+        with reopen() as store:
+            (copy,) = store.undo("Ada").shots
+            assert store.shots("Ada") == [as_copy(first, copy), second], "listed where it was too"
+        with reopen() as store:
+            assert store.undo("Ada") == UndoResult((second,))
+            assert store.undo("Ada") == UndoResult((copy,))
+            with pytest.raises(StoreError, match="left to undo"):
+                store.undo("Ada")
+
+    @pytest.mark.parametrize("reason", ["undo", "undone", "taken back in the drill"])
+    def test_what_took_a_shot_back_otherwise_is_no_action_to_undo(
+        self, reopen: Opener, make_shot: MakeShot, reason: str
+    ) -> None:
+        first, second = make_shot(), make_shot()
+        with reopen() as store:
+            store.add_shots([first, second])
+            store.void_shot("Ada", second.shot_id, reason=reason)
+            assert store.undo("Ada") == UndoResult((first,))
+
+
+class TestRestore:
+    def test_the_copy_has_every_column_and_an_id_of_its_own(
+        self, reopen: Opener, full_shot: Shot, make_shot: MakeShot
+    ) -> None:
+        shot, other = full_shot.replace(shot_id="aa11-x", drill_id="d1"), make_shot(shot_id="aa22-y")
+        with reopen() as store:
+            store.add_shots([shot, other])
+            store.void_shot("Ada", shot.shot_id)
+            copy = store.restore_shot("ada", "aa1")
+            assert copy == as_copy(shot, copy)
+        with reopen() as store:
+            assert store.shots("Ada") == [copy, other], "of balls hit at one time it is the first again"
+            assert store.shots("Ada", last=1) == [other]
+            assert store.shots("Ada", drill_id="d1") == [copy]
+            assert store.shots("Ada", include_void=True) == [shot, copy, other], "the old row stays, deleted"
+            assert store.count_shots("Ada") == store.session("Ada", "morning").n_shots == 2
+            assert store.known_shot_ids([shot.shot_id, copy.shot_id]) == {shot.shot_id, copy.shot_id}
+
+    def test_an_undone_shot_comes_back_too_and_can_be_undone_again(self, reopen: Opener, make_shot: MakeShot) -> None:
+        shot, later = make_shot(), make_shot()
+        with reopen() as store:
+            store.add_shot(shot)
+            store.undo("Ada")
+            store.add_shot(later)
+            copy = store.restore_shot("Ada", shot.shot_id)
+            assert store.shots("Ada") == [copy, later]
+            assert store.undo("Ada") == UndoResult((later,))
+            assert store.undo("Ada") == UndoResult((copy,))
+
+    def test_what_cannot_be_restored_is_said(self, reopen: Opener, make_shot: MakeShot) -> None:
+        with reopen() as store:
+            store.add_shots([make_shot(shot_id=f"ab{n}") for n in range(4)])
+            store.add_shot(make_shot(player="Bo", shot_id="cd1"))
+            for shot_id in ("ab0", "ab1", "ab2"):
+                store.void_shot("Ada", shot_id)
+            back = store.restore_shot("Ada", "ab0").shot_id
+            refusals = {
+                "ab": "shot 'ab' cannot be used; 2 deleted shots begin with it: give more of the id",
+                "ab0": f"shot 'ab0' cannot be used; it is restored already as '{back}'",
+                "ab3": "shot 'ab3' cannot be used; it is not deleted, so there is nothing to restore",
+                "ab9": "unknown deleted shot 'ab9'; did you mean 'ab2'?",
+                "cd1": "unknown deleted shot 'cd1'; known: 'ab2', 'ab1'",
+                "": "unknown deleted shot ''; known: 'ab2', 'ab1'",
+            }
+            for wanted, sentence in refusals.items():
+                with pytest.raises((BadNameError, UnknownNameError)) as refusal:
+                    store.restore_shot("Ada", wanted)
+                assert str(refusal.value) == sentence
+            with pytest.raises(BadNameError) as refused:
+                store.void_shot("Ada", "ab0")
+            assert (
+                str(refused.value)
+                == f"shot 'ab0' cannot be used; it was deleted and restored as '{back}': give that id"
+            )
+            assert store.count_shots("Ada") == 2
+
+    def test_a_shot_can_be_deleted_and_restored_again_and_again(self, reopen: Opener, make_shot: MakeShot) -> None:
+        shot, later = make_shot(), make_shot()
+        with reopen() as store:
+            store.add_shots([shot, later])
+            old = shot.shot_id
+            for _ in range(3):
+                store.void_shot("Ada", old)
+                new = store.restore_shot("Ada", old).shot_id
+                with pytest.raises(BadNameError, match=rf"; it is restored already as '{new}'$"):
+                    store.restore_shot("Ada", shot.shot_id)
+                old = new
+            assert [one.shot_id for one in store.shots("Ada")] == [new, later.shot_id]
+            store.void_shot("Ada", new)
+            with pytest.raises(BadNameError, match=rf"restored already as '{new}', which was deleted again: give that"):
+                store.restore_shot("Ada", shot.shot_id)
+
+    def test_a_restored_row_of_a_file_is_not_imported_again(self, reopen: Opener, make_shot: MakeShot) -> None:
+        rows = [make_shot() for _ in range(3)]
+        batch = ImportBatch("imp-1", "Ada", "a.csv", "ab" * 32, 3, NOON)
+        with reopen() as store:
+            store.add_shots(rows, import_batch=batch, row_keys=["k", "l", "m"])
+            store.void_shot("Ada", rows[1].shot_id)
+            copy = store.restore_shot("Ada", rows[1].shot_id)
+        with reopen() as store:
+            expected = [ImportRow("imp-1", number, key) for number, key in enumerate("klm", start=1)]
+            assert store.import_rows("Ada") == expected, "each row once: neither lost nor counted again"
+            assert store.undo("Ada") == UndoResult((rows[0], copy, rows[2]), batch), "it goes with its file"
+            assert store.import_rows("Ada") == []
+            assert store.undone_import_shot_ids("Ada") == {row.shot_id for row in rows}
+
+    def test_rows_restored_from_an_undone_file_stand_singly(self, reopen: Opener, make_shot: MakeShot) -> None:
+        rows = [make_shot() for _ in range(3)]
+        batch = ImportBatch("imp-1", "Ada", "a.csv", "ab" * 32, 3, NOON)
+        with reopen() as store:
+            store.add_shots(rows, import_batch=batch, row_keys=["k", "l", "m"])
+            store.undo("Ada")
+            third, first = (store.restore_shot("Ada", rows[place].shot_id) for place in (2, 0))
+        with reopen() as store:
+            assert store.shots("Ada") == [first, third]
+            assert store.imports("Ada") == []
+            assert store.undo("Ada") == UndoResult((third,))
+            assert store.undo("Ada") == UndoResult((first,))
 
 
 class TestImports:
@@ -432,6 +571,12 @@ class TestDrills:
             for ask in (store.drill, store.drill_events):
                 with pytest.raises(UnknownNameError, match=r"^unknown drill 'd2'; did you mean 'd1'\?$"):
                     ask("d2")
+
+
+def as_copy(shot: Shot, copy: Shot) -> Shot:
+    """Return what a copy has to equal: all of the shot but its id, which must be a new one."""
+    assert copy.shot_id != shot.shot_id
+    return shot.replace(shot_id=copy.shot_id)
 
 
 def _values(shot: Shot) -> list[object]:

@@ -1,18 +1,23 @@
 """Rows: clubs and swings, times, numbers in doubt, and every bad cell named."""
 
+import io
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+import hypothesis.strategies as st
 import pytest
+from hypothesis import given
 
 from wedgelab.errors import FileProblemError
-from wedgelab.shots import DEFAULT_SWINGS, Bag, SwingLength, Wedge
+from wedgelab.shots import DEFAULT_SWINGS, Bag, SwingLength, Wedge, new_id
+from wedgelab.store.clubs import NAMED_FROM_ROWS, hour_or_degrees
 from wedgelab.store.columns import plan_columns
 from wedgelab.store.csvfile import read_table
-from wedgelab.store.exchange import ParsedFile, parse_shots
+from wedgelab.store.exchange import ParsedFile, parse_shots, write_shots
+from wedgelab.units import parse_swing_deg
 
 AT = datetime(2026, 6, 3, 18, 30, tzinfo=UTC)
 BAG = Bag((Wedge("SW", 56), Wedge("60", 60)), DEFAULT_SWINGS)
@@ -90,10 +95,53 @@ def test_swings_by_clock_by_degrees_and_by_name(folder: Path) -> None:
 
 
 def test_unnamed_swing_becomes_a_named_one_with_the_third_row(folder: Path) -> None:
-    twice = parse(folder, "club,swing,carry_m\n" + "SW,8:00,50\n" * 2)
+    twice = parse(folder, "club,swing,carry_m\n" + "SW,8:10,50\n" * 2)
     assert twice.new_swings == ()
-    assert [(row.shot.swing, row.shot.swing_deg) for row in twice.rows] == [("8:00", 60), ("8:00", 60)]
-    assert parse(folder, "club,swing,carry_m\n" + "SW,8:00,50\n" * 3).new_swings == (SwingLength("8:00", 60),)
+    assert [(row.shot.swing, row.shot.swing_deg) for row in twice.rows] == [("8:10", 65), ("8:10", 65)]
+    assert parse(folder, "club,swing,carry_m\n" + "SW,8:10,50\n" * 3).new_swings == (SwingLength("8:10", 65),)
+
+
+@pytest.mark.parametrize("rows", [1, NAMED_FROM_ROWS + 1])
+def test_an_angle_with_a_name_gets_no_second_one(rows: int, folder: Path) -> None:
+    text = "club,swing,swing_deg,carry_m\n" + "SW,hip,60,50\n" * rows + "SW,HIP,,51\nSW,hip,60.04,51\n"
+    parsed = parse(folder, text)
+    assert problems(parsed) == []
+    assert (parsed.new_swings, parsed.notices) == ((), ())
+    said = [(row.shot.swing, row.shot.swing_deg) for row in parsed.rows]
+    assert said == [("hip", 60)] * rows + [("HIP", 60), ("hip", 60.04)]
+    other = parse(folder, text, bag=Bag((Wedge("SW", 56),), (SwingLength("9:00", 90),)))
+    assert other.new_swings == (SwingLength("hip", 60),), "a bag without that angle learns the name"
+
+
+def test_two_names_of_a_file_for_one_angle_become_one(folder: Path) -> None:
+    rows = "SW,half,80,50\nSW,mid,80,50\nSW,mid,81,50\n" + "SW,8:10,65,50\n" * NAMED_FROM_ROWS + "SW,low,65,50\n"
+    parsed = parse(folder, "club,swing,swing_deg,carry_m\n" + rows)
+    assert parsed.new_swings == (SwingLength("half", 80), SwingLength("8:10", 65))
+    assert [row.shot.swing for row in parsed.rows] == ["half", "mid", "mid", *["8:10"] * NAMED_FROM_ROWS, "low"]
+
+
+def test_labels_that_cannot_be_names_stay_with_the_shots(folder: Path) -> None:
+    header, bag = "shot_id,club,loft_deg,swing,swing_deg,carry_m\n", Bag((Wedge("SW", 56),))
+    parsed = parse(
+        folder, header + "".join(f"{new_id()},Skip,54,9:00,80,60\n" for _ in range(NAMED_FROM_ROWS)), bag=bag
+    )
+    assert problems(parsed) == []
+    assert {(r.shot.wedge, r.shot.swing, r.shot.swing_deg) for r in parsed.rows} == {("Skip", "9:00", 80)}
+    assert (parsed.new_wedges, parsed.new_swings) == ((), ())
+    foreign = parse(folder, "club,loft,swing,carry_m\nSkip,54,9:00,60\n", bag=bag)
+    assert problems(foreign) == [
+        "line 2, column 'club': 'Skip' cannot be used; wanted: a label that is no command of the prompts"
+    ]
+
+
+def test_names_of_an_export_are_kept_but_no_angle_is_named_twice(folder: Path) -> None:
+    made = parse(folder, "club,swing,swing_deg,carry_m\nSW,hip,60,50\nSW,half,80,50\n")
+    exported = io.StringIO(newline="")
+    write_shots(exported, (row.shot for row in made.rows), {})
+    parsed = parse(folder, exported.getvalue())
+    assert parsed.plan.own_export
+    assert [(row.shot.swing, row.shot.swing_deg) for row in parsed.rows] == [("hip", 60), ("half", 80)]
+    assert parsed.new_swings == (SwingLength("half", 80),)
 
 
 @pytest.mark.parametrize(
@@ -102,11 +150,18 @@ def test_unnamed_swing_becomes_a_named_one_with_the_third_row(folder: Path) -> N
         (
             "three quarter",
             (
-                "one of 7:30, 9:00, 10:30, full, a clock form such as 9:00 or degrees; "
+                "one of 8:00, 9:00, 10:00, full, a clock form such as 9:00 or degrees; "
                 'add this one with: wedgelab bag swing "three quarter" DEGREES'
             ),
         ),
-        ("9", "9:00 for the clock form, or 9 deg for the angle"),
+        ("9", "9:00 or 9deg"),
+        ("9.00", "9:00 or 9deg"),
+        ("7.30", "7:30 or 7.3deg"),
+        ("7.75", "7:45 or 7.75deg"),
+        ("10.5", "10:30 or 10.5deg"),
+        ("13", "13:00 or 13deg"),
+        ("6", "6deg"),  # at 6:00 the arm hangs down
+        ("3", "a clock form such as 9:00, or an angle from 5 to 210 deg"),
         ("25:00", "a clock time from 6:10 to 13:00, such as 9:00"),
         ("300", "an angle from 5 to 210 deg"),
     ],
@@ -114,6 +169,14 @@ def test_unnamed_swing_becomes_a_named_one_with_the_third_row(folder: Path) -> N
 def test_swing_that_means_nothing(swing: str, wanted: str, folder: Path) -> None:
     parsed = parse(folder, f"club,Swing length,carry_m\nSW,{swing},62\n")
     assert problems(parsed) == [f"line 2, column 'Swing length': '{swing}' cannot be used; wanted: {wanted}"]
+
+
+@given(st.integers(0, 1300), st.sampled_from([".", ","]))
+def test_what_a_bare_number_could_be_is_typeable(hundredths: int, sign: str) -> None:
+    for number in {f"{hundredths / 100:.2f}", f"{hundredths / 100:g}"}:
+        for typed in hour_or_degrees(number.replace(".", sign)).split(" or "):
+            if not typed.startswith(("a clock form", "an angle")):
+                assert 5 <= parse_swing_deg(typed) <= 210
 
 
 def test_every_bad_cell_is_named_and_nothing_else(folder: Path) -> None:

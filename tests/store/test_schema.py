@@ -30,6 +30,7 @@ def raw(store: SqliteStore, full_shot: Shot) -> Iterator[sqlite3.Connection]:
     store.start_drill("Ada", "d1", {})
     store.add_drill_event("d1", {})
     store.undo("Ada")
+    store.restore_shot("Ada", full_shot.shot_id)
     with closing(sqlite3.connect(store.path, isolation_level=None)) as connection:
         connection.execute("PRAGMA recursive_triggers = ON")
         yield connection
@@ -117,13 +118,13 @@ def test_the_stores_own_connection_refuses_replace_and_orphans(store: SqliteStor
     with pytest.raises(sqlite3.IntegrityError, match=r"^shot rows are never removed$"):
         run("REPLACE INTO shot SELECT * FROM shot")
     with pytest.raises(sqlite3.IntegrityError, match=r"^FOREIGN KEY constraint failed$"):
-        run("INSERT INTO void VALUES ('nobody', '', '')")
+        run("INSERT INTO void (shot_id, voided_at, reason, after_shot_seq) VALUES ('nobody', '', '', 1)")
     assert store.shots("Ada") == [full_shot]
 
 
 def test_a_missing_reference_is_found_by_the_check(store: SqliteStore, raw: sqlite3.Connection) -> None:
     assert store.check() == []
-    raw.execute("INSERT INTO void VALUES ('nobody', '', '')")
+    raw.execute("INSERT INTO void (shot_id, voided_at, reason, after_shot_seq) VALUES ('nobody', '', '', 1)")
     assert store.check() == ["row 2 of table void refers to a missing row of shot"]
     assert store.check(quick=True) == []
 
@@ -148,13 +149,15 @@ def check_v1_content(store: SqliteStore) -> None:
     assert store.bag("Bo \u00c4").wedges == (Wedge("pw", 46.0),)
     history = [(e.wedge.label, e.wedge.loft_deg, e.wedge.bounce_deg) for e in store.wedge_history("Ada")]
     assert history == [("54", 54.0, 10.0), ("54", 53.5, 9.5), ("60", 60.0, None)]
-    assert SwingLength("hip", 60.0) in store.bag("Ada").swings
+    assert SwingLength("hip", 70.0) in store.bag("Ada").swings
     (entry,) = content["sessions"]
     air = Conditions(**entry.pop("conditions"))
-    assert store.session("Ada", "morning") == Session(**entry, conditions=air, n_shots=2)
+    assert store.session("Ada", "morning") == Session(**entry, conditions=air, n_shots=3)
     shots, rows = ([Shot(**values) for values in part] for part in (content["shots"], content["imported"]["shots"]))
-    assert store.shots("Ada", include_void=True) == [*rows, *shots[:2]]
-    assert store.shots("Ada") == [rows[0], *shots[:2]]
+    copy = store.shots("Ada", last=1)[0]
+    assert copy == shots[3].replace(shot_id=copy.shot_id)
+    assert store.shots("Ada", include_void=True) == [*rows, *shots[:2], shots[3], copy]
+    assert store.shots("Ada") == [rows[0], *shots[:2], copy]
     assert store.shots("Bo \u00c4") == [shots[2]]
     assert [batch.file_name for batch in store.imports("Ada")] == ["range.csv"]
     assert store.import_rows("Ada") == [ImportRow("import-1", 1, "k1"), ImportRow("import-1", 2, "k2")]

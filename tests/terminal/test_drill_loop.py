@@ -130,7 +130,7 @@ def test_skip_leaves_a_call_out_and_undo_brings_it_back_and_says_it_again() -> N
         ("guess far", "guess 'far' cannot be read; give a distance such as 68, 68yd or 62m"),
         ("51 guess=50", "a guess comes before the number; type guess N on a line of its own, then the carry"),
         ("undo", "there is nothing to undo yet; hit the first ball"),
-        ("9999", "carry '9999' (9999.0 m) is outside 0.5 to 250.0 m; check the number and its unit"),
+        ("9999", "carry '9999' is outside 0.5 to 250 m; check the number and its unit"),
     ],
 )
 def test_a_refused_line_changes_nothing_and_the_call_stands(line: str, complaint: str) -> None:

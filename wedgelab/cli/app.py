@@ -85,7 +85,7 @@ class App:
 
     def open(self, *, create: bool) -> "SqliteStore":
         """Open the log; shots that could not be stored earlier are taken in first."""
-        from wedgelab.store.pending import pending_path
+        from wedgelab.store.pending import is_waiting
         from wedgelab.store.store import SqliteStore
 
         path = self.path
@@ -97,23 +97,56 @@ class App:
                     path, f"its folder cannot be made ({error.strerror})", "give another file with --db"
                 ) from error
         store = SqliteStore.open(path, create=create)
-        if create and pending_path(path).exists():
-            taken = store.take_pending()
-            if taken.stored:
-                self.say(f"stored {len(taken.stored)} shot(s) that had been kept aside")
-            if taken.unreadable_in is not None:
-                self.say(f"{taken.unreadable} line(s) kept aside cannot be read; they are in {taken.unreadable_in}")
+        if create and is_waiting(path):
+            self._take_pending(store)
         return store
+
+    def _take_pending(self, store: "SqliteStore") -> None:
+        try:
+            taken = store.take_pending()
+        except StoreError as error:  # still held by another program: the command at hand goes on, and they wait
+            self.say(f"shots kept aside still wait: {error}")
+            return
+        if taken.stored:
+            self.say(f"stored {len(taken.stored)} shot(s) that had been kept aside")
+        if taken.unreadable_in is not None:
+            self.say(f"{taken.unreadable} line(s) kept aside cannot be read; they are in {taken.unreadable_in}")
 
     def writer(self, store: "SqliteStore") -> "PlayerSettings":
         """Return the player that a writing command is for; an unknown one is made and said."""
+        return self.settle(store, self.peek(store))
+
+    def peek(self, store: "SqliteStore") -> "PlayerSettings":
+        """Return the player that a writing command is for; one that is not there yet is not made."""
+        from wedgelab.store.records import PlayerSettings
+
         name = self.player_name(store)
         with contextlib.suppress(UnknownNameError):
-            return store.player(name)  # without a write: a shot can be kept aside while another program holds the log
-        settings, _ = store.ensure_player(name)
+            return store.player(name)
+        return PlayerSettings(name)
+
+    def bag(self, store: "SqliteStore", settings: "PlayerSettings") -> Bag:
+        """Return a player's bag, that of a new player for one who is not there yet."""
+        return store.bag(settings.name) if settings.created_at else Bag((), DEFAULT_SWINGS)
+
+    def settle(self, store: "SqliteStore", settings: "PlayerSettings") -> "PlayerSettings":
+        """Make the player if need be: last thing before the first write, so that a refused command makes nobody."""
+        if settings.created_at:
+            return settings
+        made, _ = store.ensure_player(settings.name)
         if self.player_option is not None:
-            self.say(f"new player {settings.name}")
-        return settings
+            self.say(f"new player {made.name}")
+        return made
+
+    def out_utf8(self, text: str) -> None:
+        """Write a file's text to stdout in UTF-8, whatever the terminal's encoding: it is to be read back."""
+        sys.stdout.flush()
+        buffer = getattr(sys.stdout, "buffer", None)
+        if buffer is None:
+            sys.stdout.write(text)
+        else:
+            buffer.write(text.encode("utf-8"))
+            buffer.flush()
 
     def reader(self, store: "SqliteStore") -> "PlayerSettings":
         """Return the player that a reading command is for; an unknown one is refused with the nearest name."""

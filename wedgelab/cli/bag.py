@@ -3,26 +3,27 @@
 import click
 
 from wedgelab.cli.app import App
-from wedgelab.cli.options import json_option
-from wedgelab.errors import BadRequestError
-from wedgelab.shots import SwingLength, Wedge
+from wedgelab.cli.options import NUMBERS_MAY_BE_NEGATIVE, json_option, refuse_unknown_options, shots_options
+from wedgelab.errors import BadRequestError, UnknownNameError, quoted
+from wedgelab.shots import SwingLength, Wedge, check_stated_length
 from wedgelab.units import format_clock, format_number, parse_number, parse_quantity, parse_swing_deg
 
 
 @click.group(invoke_without_command=True, epilog="Example: wedgelab bag add 54 54 --bounce 10")
+@shots_options
 @json_option
 @click.pass_context
-def command(ctx: click.Context, as_json: bool) -> None:
+def command(ctx: click.Context, shots_file: str | None, maps: tuple[str, ...], as_json: bool) -> None:
     """Show the bag, or change it with the commands below."""
     if ctx.invoked_subcommand is None:
-        _show(ctx.obj, as_json=as_json)
+        _show(ctx.obj, shots_file, maps, as_json=as_json)
 
 
-def _show(app: App, *, as_json: bool) -> None:
+def _show(app: App, shots_file: str | None, maps: tuple[str, ...], *, as_json: bool) -> None:
     from wedgelab.render.json import document
     from wedgelab.render.text import listing
 
-    log = app.read()
+    log = app.read(shots_file, maps)
     if as_json:
         app.out(document("bag", player=log.name, wedges=log.bag.wedges, swings=log.bag.swings))
         return
@@ -33,7 +34,7 @@ def _show(app: App, *, as_json: bool) -> None:
     app.out(listing(["swing", "arm deg", "clock"], swings, "no swing length; add one: wedgelab bag swing 9:00 90"))
 
 
-@command.command("add", epilog="Example: wedgelab bag add 54 54 --bounce 10")
+@command.command("add", context_settings=NUMBERS_MAY_BE_NEGATIVE, epilog="Example: wedgelab bag add 54 54 --bounce 10")
 @click.argument("label")
 @click.argument("loft", required=False)
 @click.option("--bounce", metavar="DEG", help="Bounce angle in degrees.")
@@ -44,6 +45,11 @@ def add(app: App, label: str, loft: str | None, bounce: str | None) -> None:
     A wedge that is there already with another loft was bent or replaced: the new loft counts from now on, old shots
     keep the old one.
     """
+    refuse_unknown_options(label, loft)
+    if loft is None and not label.rstrip("°").replace(".", "", 1).isdigit():
+        raise BadRequestError(
+            f"wedge {quoted(label)} has no loft", f"give it in degrees, for example: wedgelab bag add {label} 56"
+        )
     wedge = Wedge(
         label,
         parse_quantity(loft if loft is not None else label, "angle", "deg", "loft", "a loft in degrees such as 54"),
@@ -70,11 +76,23 @@ def add(app: App, label: str, loft: str | None, bounce: str | None) -> None:
 def swing(app: App, label: str, length: str | None) -> None:
     """Name a swing length: LENGTH is clock form (9:00) or degrees of the lead arm (90), 0 hanging, 90 level."""
     named = SwingLength(label, parse_swing_deg(length if length is not None else label))
+    check_stated_length(named.label, named.swing_deg)
     with app.open(create=True) as store:
         name = app.writer(store).name
+        twin = next(
+            (
+                s
+                for s in store.bag(name).swings
+                if abs(s.swing_deg - named.swing_deg) < 1e-6 and s.label.casefold() != named.label.casefold()
+            ),
+            None,
+        )
         if not store.add_swing(name, named):
             app.say(f"swing {named.label} is there already, with that length")
             return
+        if twin is not None:
+            store.retire_swing(name, twin.label)
+            app.say(f"it takes the place of {twin.label}, which has the same length; shots keep their label")
     app.say(f"swing {named.label} is {format_number(named.swing_deg, 1)} deg ({format_clock(named.swing_deg)})")
 
 
@@ -93,8 +111,12 @@ def remove(app: App, label: str) -> None:
             )
         if named is not None:
             store.retire_swing(name, named.label)
-        else:
+        elif wedge is not None:
             store.retire_wedge(name, label)
+        else:
+            raise UnknownNameError(
+                "wedge or swing", label, [w.label for w in bag.wedges] + [s.label for s in bag.swings]
+            )
     app.say(f"{label} is out of the bag; its shots stay in the log")
 
 

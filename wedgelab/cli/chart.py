@@ -36,18 +36,19 @@ def command(
         if as_json:
             app.out(chart_document(None))
         elif as_csv:
-            click.echo(chart_csv(None), nl=False)
+            app.out_utf8(chart_csv(None))
         raise
     chart = build_chart(predictor, log.bag, player=log.name)
     if as_json:
         app.out(chart_document(chart))
     elif as_csv:
-        click.echo(chart_csv(chart), nl=False)
+        app.out_utf8(chart_csv(chart))
     else:
         app.out(chart_text(chart, log.unit))
     if png is not None:
         from wedgelab.chart import carry_curves
         from wedgelab.render.figure import chart_figure, save_figure
 
-        save_figure(chart_figure(chart, carry_curves(predictor, log.bag), log.shots, log.unit), png)
+        mishits = {shot.shot_id for shot, solid in zip(log.shots, predictor.solid, strict=True) if not solid}
+        save_figure(chart_figure(chart, carry_curves(predictor, log.bag), log.shots, log.unit, mishits), png)
         app.say(f"drawn into {png}")

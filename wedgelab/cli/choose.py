@@ -4,13 +4,18 @@ import click
 
 from wedgelab.cli.app import App
 from wedgelab.cli.fitting import fit_log
-from wedgelab.cli.options import json_option, shots_options, window_option
+from wedgelab.cli.options import (
+    NUMBERS_MAY_BE_NEGATIVE,
+    json_option,
+    refuse_unknown_options,
+    shots_options,
+    window_option,
+)
 from wedgelab.errors import NothingFitsError, TooFewShotsError
-from wedgelab.shots import check_limits
-from wedgelab.units import parse_length
+from wedgelab.terminal.lines import read_carry
 
 
-@click.command(epilog="Example: wedgelab choose 70yd --want spin")
+@click.command(context_settings=NUMBERS_MAY_BE_NEGATIVE, epilog="Example: wedgelab choose 70yd --want spin")
 @click.argument("target")
 @click.option(
     "--want",
@@ -37,14 +42,15 @@ def command(
     from wedgelab.render.json import choice_document
     from wedgelab.render.text import choice_text, verdict
 
+    refuse_unknown_options(target)
     log = app.read(shots_file, maps)
-    target_m = check_limits("target_m", parse_length(target, log.unit, "target"), target)
+    target_m = read_carry(target, log.unit, "target_m")
     rule = log.window_rule(window)
     wanted = next(word for word in WANTS if word == want)
     try:
         choice = choose(fit_log(log), log.bag, target_m, window=rule, want=wanted, unit=log.unit)
-    except (TooFewShotsError, NothingFitsError):
+    except (TooFewShotsError, NothingFitsError) as error:
         if as_json:
-            app.out(choice_document(None))
+            app.out(choice_document(None, target_m=target_m, nearest_m=getattr(error, "nearest_m", None)))
         raise
     app.out(choice_document(choice, verdict(choice)) if as_json else choice_text(choice, log.unit, rule))

@@ -16,7 +16,7 @@ from wedgelab.errors import StoreError
 def command(app: App, as_json: bool) -> None:
     """Say where the log is, what it holds, and check that it is sound."""
     from wedgelab.render.json import document
-    from wedgelab.store.pending import pending_path
+    from wedgelab.store.pending import is_waiting, pending_path
     from wedgelab.store.schema import newest_version
 
     path = app.path
@@ -27,7 +27,7 @@ def command(app: App, as_json: bool) -> None:
         "exists": path.exists(),
         "schema_version": newest_version(),
         "players": {},
-        "kept_aside": pending_path(path).exists(),
+        "kept_aside": is_waiting(path),
         "problems": [],
     }
     problems: list[str] = []

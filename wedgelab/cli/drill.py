@@ -15,8 +15,9 @@ from wedgelab.cli.app import App, PlayerLog
 from wedgelab.cli.fitting import fit_log
 from wedgelab.cli.options import json_option, session_option, window_option
 from wedgelab.cli.record import new_shot, session_name_for
-from wedgelab.errors import BadRequestError, TooFewShotsError
-from wedgelab.shots import SwingLength, Wedge, check_limits, new_id
+from wedgelab.errors import BadRequestError, StoreError, TooFewShotsError
+from wedgelab.shots import MAX_NAME, SwingLength, Wedge, clean_text, new_id
+from wedgelab.terminal.lines import read_carry
 from wedgelab.units import format_length, parse_length
 from wedgelab.window import DEFAULT_WINDOW
 
@@ -64,10 +65,18 @@ def command(
     Answer [WEDGE SWING] CARRY; wedge and swing are the advised ones if left out. `guess N` on a line before it keeps
     your estimate; undo, skip, quit. Without a terminal it reads one answer a line.
     """
+    from wedgelab.render.layout import wrap
     from wedgelab.terminal.ask import has_terminal, plain_ask, prompt_ask
 
+    no_wedge = BadRequestError("the bag has no wedge", "add one first: wedgelab bag add 54 54")
+    if session_name is not None:
+        clean_text("session", session_name, MAX_NAME)
+    if not app.path.exists():
+        raise no_wedge
     with app.open(create=True) as store:
-        settings = app.writer(store)
+        settings = app.peek(store)
+        if not app.bag(store, settings).wedges:
+            raise no_wedge
         desk = _Desk(app, store, settings, session_name, advise=not no_advice)
         state = desk.resume() if resume else desk.start(_plan(app, desk, balls, low, high, step, seed, window))
         at_terminal = has_terminal() and not as_json
@@ -75,10 +84,13 @@ def command(
         ask = (
             prompt_ask([*desk.words, "guess", "undo", "skip", "quit"]) if at_terminal else plain_ask(sys.stdin, prompts)
         )
-        app.say(SAFETY_LINE)
+        app.say(wrap(SAFETY_LINE))
         listener = _Listener(ask)
         try:
             refused = desk.play(state, listener, as_json=as_json)
+        except StoreError:
+            app.say("stopped; the last answer is not in the log; go on with: wedgelab drill --resume")
+            raise
         except KeyboardInterrupt:  # not while it waited for an answer
             app.say("stopped; go on with: wedgelab drill --resume")
             raise
@@ -140,11 +152,13 @@ class _Desk:
     def start(self, plan: "DrillPlan") -> "DrillState":
         """Store a new drill."""
         from wedgelab.drill import DrillState
+        from wedgelab.render.words import count_text
 
         self._drill_id, self._window = new_id(), plan.window
         self._store.start_drill(self._settings.name, self._drill_id, plan.to_dict())
         calls = f"{format_length(plan.low_m, self.unit)} to {format_length(plan.high_m, self.unit)} {self.unit}"
-        self._app.say(f"{len(plan.calls_m)} calls from {calls}, seed {plan.seed}; ? for help, quit to stop")
+        count = count_text(len(plan.calls_m), "call")
+        self._app.say(f"{count} from {calls}, seed {plan.seed}; ? for help, quit to stop")
         return DrillState(plan)
 
     def resume(self) -> "DrillState":
@@ -176,7 +190,9 @@ class _Desk:
         from wedgelab.terminal.drill_loop import drill_loop
 
         speak = self._app.say if as_json else self._app.out
-        result = drill_loop(state, self, self.log.bag, self.unit, ask, speak, self._app.say)
+        result = drill_loop(
+            state, self, self.log.bag, self.unit, ask, speak, self._app.say, somebody_reads=sys.stdin.isatty()
+        )
         summary = summarise(result.state, self.predictor, partial(band_label, self.unit))
         if not result.state.is_over:
             self._app.say(f"stopped at call {result.state.call_no}; go on with: wedgelab drill --resume")
@@ -257,8 +273,8 @@ def _plan(
     from wedgelab.drill import DrillPlan, make_calls
 
     unit, limit = desk.unit, desk.log.range_limit_m
-    low_m = None if low is None else check_limits("target_m", parse_length(low, unit, "--from"), low)
-    high_m = None if high is None else check_limits("target_m", parse_length(high, unit, "--to"), high)
+    low_m = None if low is None else read_carry(low, unit, "target_m")
+    high_m = None if high is None else read_carry(high, unit, "target_m")
     step_m = parse_length(step, unit, "--step")
     if step_m <= 0:
         raise BadRequestError(f"--step {step} is not above 0", "give a step such as 5")
@@ -284,10 +300,13 @@ def _plan(
     if limit is not None:
         high_m = min(high_m, limit)
     if low_m > high_m:
-        raise BadRequestError(
-            f"no call lies between {format_length(low_m, unit)} and {format_length(high_m, unit)} {unit}",
-            "give --from and --to inside the chart's reach",
+        asked = f"{low or 'the shortest shot'} to {high or 'the longest'}"
+        allowed = (
+            "the chart's reach"
+            if limit is None
+            else f"the chart's reach and the range limit ({format_length(limit, unit)} {unit})"
         )
+        raise BadRequestError(f"no call from {asked} lies within {allowed}", "give another --from and --to")
     drawn_with = random.SystemRandom().randrange(10**6) if seed is None else seed
     calls = make_calls(balls, low_m, high_m, step_m, drawn_with)
     return DrillPlan(calls, low_m, high_m, drawn_with, desk.log.window_rule(window))

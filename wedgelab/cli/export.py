@@ -7,24 +7,27 @@ from uuid import uuid4
 import click
 
 from wedgelab.cli.app import App
-from wedgelab.cli.options import json_option
+from wedgelab.cli.options import json_option, shots_options
 from wedgelab.errors import BadRequestError, FileProblemError
 
 
 @click.command(epilog="Example: wedgelab export robin.csv")
 @click.argument("file", required=False, type=click.Path(path_type=Path))
 @click.option("--force", is_flag=True, help="Overwrite the file if it exists.")
+@shots_options
 @json_option
 @click.pass_obj
-def command(app: App, file: Path | None, force: bool, as_json: bool) -> None:
+def command(
+    app: App, file: Path | None, force: bool, shots_file: str | None, maps: tuple[str, ...], as_json: bool
+) -> None:
     """Write all shots of a player to stdout, or to FILE. Columns are SI, as in docs/names.md."""
     from wedgelab.store.exchange import write_shots
 
     if as_json and file is not None:
         raise BadRequestError("--json and a FILE together", "take one of them")
-    log = app.read()
+    log = app.read(shots_file, maps)
     conditions = {}
-    if log.shots:
+    if log.shots and shots_file is None:
         with app.open(create=False) as store:
             conditions = {session.name: session.conditions for session in store.sessions(log.name)}
     if as_json:
@@ -35,7 +38,7 @@ def command(app: App, file: Path | None, force: bool, as_json: bool) -> None:
     text = io.StringIO()
     count = write_shots(text, log.shots, conditions)
     if file is None:
-        click.echo(text.getvalue(), nl=False)
+        app.out_utf8(text.getvalue())
         return
     try:
         _write(file, text.getvalue(), force=force)

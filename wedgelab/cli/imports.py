@@ -14,14 +14,15 @@ import click
 from wedgelab.cli.app import DEFAULT_PLAYER, App
 from wedgelab.cli.options import json_option, map_option, session_option
 from wedgelab.cli.reading import read_file, read_maps
-from wedgelab.errors import BadRequestError, FileProblemError
+from wedgelab.errors import BadRequestError, FileProblemError, quoted
 from wedgelab.shots import DEFAULT_SWINGS, Bag, Conditions, new_id
-from wedgelab.units import LengthUnit, format_length
+from wedgelab.units import LengthUnit, format_length, format_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from wedgelab.store.exchange import ParsedFile, ParsedRow
+    from wedgelab.store.records import PlayerSettings
     from wedgelab.store.store import SqliteStore
 
 MOST_PROBLEMS_SHOWN = 50
@@ -29,7 +30,7 @@ PREVIEW_ROWS = 5
 
 
 @click.command(epilog='Example: wedgelab import range.csv --map carry_m="Flew" --save-mapping range')
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path, readable=False))  # the reader says more
 @map_option
 @click.option("--mapping", metavar="NAME", help="Use a saved mapping; --map adds to it.")
 @click.option("--save-mapping", metavar="NAME", help="Save this file's mapping under a name of yours.")
@@ -62,54 +63,60 @@ def command(
             session=session_name, as_player=as_player, odd_carries=odd_carries,
         )  # fmt: skip
 
-    if dry_run and not app.path.exists():
+    if not app.path.exists():  # a file that is refused makes no log
         if mapping is not None:
-            raise BadRequestError(f"there is no saved mapping {mapping}", "no log exists yet")
+            raise BadRequestError(f"there is no saved mapping {quoted(mapping)}", "no log exists yet")
         unit = app.unit()
         parsed = read(app.player_option or DEFAULT_PLAYER, Bag((), DEFAULT_SWINGS), unit, chosen)
-        _report(app, parsed, list(parsed.rows), unit, dry_run=True, skip_bad=skip_bad, as_json=as_json)
-        return
+        if dry_run:
+            _report(app, parsed, parsed.rows, unit, dry_run=True, skip_bad=skip_bad, as_json=as_json)
+            return
+        _refuse_bad(app, parsed, skip_bad=skip_bad)
     with app.open(create=not dry_run) as store:
-        known = [player.name for player in store.players()]
-        if dry_run and app.player_name(store) not in known:
-            player, unit, bag = app.player_name(store), app.unit(), Bag((), DEFAULT_SWINGS)
-        else:
-            settings = app.reader(store) if dry_run else app.writer(store)
-            player, unit, bag = settings.name, app.unit(settings), store.bag(settings.name)
+        settings = app.peek(store)
+        unit = app.unit(settings)
         if mapping is not None:
             chosen = {**store.mapping(mapping), **chosen}
-        parsed = read(player, bag, unit, chosen)
-        fresh = _fresh(store, player, file, parsed)
-        if parsed.problems and not skip_bad and not dry_run:
-            _complain(app, parsed)
-            raise FileProblemError(
-                file,
-                f"{len(parsed.problems)} cell(s) cannot be read",
-                "nothing was stored; mend them or use --skip-bad",
-            )
-        if not dry_run and fresh:
-            _store(store, player, file, parsed, fresh)
-        if save_mapping is not None and not dry_run:
-            store.save_mapping(save_mapping, chosen)
-            app.say(f"mapping saved; next time: wedgelab import FILE --mapping {save_mapping}")
+        parsed = read(settings.name, app.bag(store, settings), unit, chosen)
+        fresh = _fresh(store, settings, file, parsed)
+        if not dry_run:
+            _refuse_bad(app, parsed, skip_bad=skip_bad)
+            if fresh:
+                _store(store, app.settle(store, settings).name, file, parsed, fresh)
+            if save_mapping is not None:
+                store.save_mapping(save_mapping, chosen)
+                app.say(f"mapping saved; next time: wedgelab import FILE --mapping {save_mapping}")
     _report(app, parsed, fresh, unit, dry_run=dry_run, skip_bad=skip_bad, as_json=as_json)
 
 
-def _fresh(store: "SqliteStore", player: str, file: Path, parsed: "ParsedFile") -> "list[ParsedRow]":
+def _refuse_bad(app: App, parsed: "ParsedFile", *, skip_bad: bool) -> None:
+    """Name every bad cell and stop, unless the good rows are wanted."""
+    if parsed.problems and not skip_bad:
+        _complain(app, parsed)
+        raise FileProblemError(
+            parsed.table.path,
+            f"{len(parsed.problems)} cell(s) cannot be read",
+            "nothing was stored; mend them or use --skip-bad",
+        )
+
+
+def _fresh(store: "SqliteStore", settings: "PlayerSettings", file: Path, parsed: "ParsedFile") -> "list[ParsedRow]":
     """Return the rows that the log has not; shots of an import that was undone come in again under new ids."""
     from wedgelab.store.exchange import EarlierImport, fresh_rows, had_time
 
-    rows = store.import_rows(player)
+    player = settings.name
+    is_known = bool(settings.created_at)
+    rows = store.import_rows(player) if is_known else []
     earlier = [
         EarlierImport(
             batch.file_name,
             tuple((row.row_key, had_time(row.row_key)) for row in rows if row.import_id == batch.import_id),
         )
-        for batch in store.imports(player)
+        for batch in (store.imports(player) if is_known else [])
     ]
     ids = [row.shot.shot_id for row in parsed.rows if row.had_id]
     known = store.known_shot_ids(ids)
-    again = known & store.undone_import_shot_ids(player)
+    again = known & store.undone_import_shot_ids(player) if is_known else set()
     fresh = fresh_rows(parsed, file_name=str(file), earlier=earlier, known_shot_ids=known - again)
     back = Counter(row.row_key for row in rows)  # what came in again already stands there under another id
     result = []
@@ -185,7 +192,8 @@ def _report(
         "new_swings": parsed.new_swings,
         "notices": parsed.notices,
     }
-    if parsed.problems and (dry_run or skip_bad):
+    is_refused = bool(parsed.problems) and not skip_bad
+    if parsed.problems:
         _complain(app, parsed)
     for notice in parsed.notices:
         app.say(notice)
@@ -201,6 +209,13 @@ def _report(
         app.say(f"{'would add' if dry_run else 'added'} wedge {wedge.label}, {wedge.loft_deg:g} deg")
     for swing in parsed.new_swings:
         app.say(f"{'would add' if dry_run else 'added'} swing {swing.label}, {swing.swing_deg:g} deg")
+    if is_refused:  # only a dry run comes here
+        good = f"{len(fresh)} of {counts['rows']} rows"
+        raise FileProblemError(
+            parsed.table.path,
+            f"{len(parsed.problems)} cell(s) cannot be read",
+            f"nothing would be stored; with --skip-bad {good} would be",
+        )
     app.out(_sentence(counts, dry_run=dry_run))
 
 
@@ -214,10 +229,19 @@ def _preview(app: App, parsed: "ParsedFile", fresh: "Sequence[ParsedRow]", unit:
     if parsed.plan.ignored:
         app.out(f"  not used: {', '.join(parsed.plan.ignored)}")
     rows = [
-        [str(r.line), r.shot.session, r.shot.wedge, r.shot.swing, format_length(r.shot.carry_m, unit, 1)]
+        [
+            str(r.line),
+            r.shot.session,
+            r.shot.wedge,
+            r.shot.swing,
+            format_length(r.shot.carry_m, unit, 1),
+            format_number(r.shot.spin_rpm),
+        ]
         for r in fresh[:PREVIEW_ROWS]
     ]
-    app.out(listing(["line", "session", "wedge", "swing", f"carry {unit}"], rows, "no new row"))
+    app.out(listing(["line", "session", "wedge", "swing", f"carry {unit}", "spin rpm"], rows, "no new row"))
+    if len(fresh) > PREVIEW_ROWS:
+        app.out(f"... and {len(fresh) - PREVIEW_ROWS} more")
 
 
 def _sentence(counts: dict[str, Any], *, dry_run: bool) -> str:

@@ -6,10 +6,29 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from wedgelab.cli.app import App
-from wedgelab.cli.options import json_option, session_option
-from wedgelab.cli.record import KeptAsideError, new_shot, session_name_for, shot_line, store_shot
+from wedgelab.cli.options import NUMBERS_MAY_BE_NEGATIVE, json_option, refuse_unknown_options, session_option
+from wedgelab.cli.record import (
+    SHOTS_TO_COMPARE,
+    KeptAsideError,
+    far_off,
+    new_shot,
+    session_name_for,
+    shot_line,
+    store_shot,
+)
 from wedgelab.errors import BadRequestError
-from wedgelab.shots import LIES, STRIKES, TRAJECTORIES, Shot, SwingLength, Wedge
+from wedgelab.shots import (
+    DEFAULT_SWINGS,
+    LIES,
+    MAX_NAME,
+    STRIKES,
+    TRAJECTORIES,
+    Bag,
+    Shot,
+    SwingLength,
+    Wedge,
+    clean_text,
+)
 from wedgelab.terminal.lines import VALUES, Entry, read_carry, read_swing, read_value
 from wedgelab.units import LengthUnit
 
@@ -19,7 +38,7 @@ if TYPE_CHECKING:
 
 
 @click.command(
-    context_settings={"ignore_unknown_options": True},  # so that a negative carry is named as one
+    context_settings=NUMBERS_MAY_BE_NEGATIVE,
     epilog="Example: wedgelab log 54 9:00 68 --spin 7800 --guess 70",
 )
 @click.argument("wedge", required=False)
@@ -54,9 +73,7 @@ def command(
     Without arguments it asks for one line a ball, at a terminal or from a pipe: [WEDGE] [SWING] CARRY [SPIN], what is
     left out as on the line before.
     """
-    for text in (wedge, swing, carry):
-        if text is not None and text.startswith("--"):
-            raise click.NoSuchOption(text, ctx=click.get_current_context())
+    refuse_unknown_options(wedge, swing, carry)
     if wedge is None:
         if any(value is not None for value in given.values()):
             raise BadRequestError("options without a shot", "give WEDGE SWING CARRY, or no option for one line a ball")
@@ -66,17 +83,21 @@ def command(
         raise BadRequestError(
             "a shot needs wedge, swing and carry", "for example: wedgelab log 54 9:00 68 (or wedgelab log alone)"
         )
+    if not app.path.exists():  # a refused first shot leaves no file behind
+        Bag((), DEFAULT_SWINGS).wedge(wedge)
     with app.open(create=True) as store:
-        settings = app.writer(store)
+        settings = app.peek(store)
         unit = app.unit(settings)
-        bag = store.bag(settings.name)
+        bag = app.bag(store, settings)
         columns = _columns(given, unit)
         found, length, carry_m = bag.wedge(wedge), read_swing(swing, bag), read_carry(carry, unit)
         if settings.ball and "ball" not in columns:
             columns["ball"] = settings.ball
         # checked before a session begins: a shot that is refused leaves no empty session behind
         draft = new_shot(app, settings.name, "draft", found, length, carry_m, columns)
+        settings = app.settle(store, settings)
         shot = draft.replace(session=session_name_for(app, store, settings, session_name))
+        earlier = store.shots(settings.name, last=SHOTS_TO_COMPARE)
         store_shot(store, shot)
     if as_json:
         from wedgelab.render.json import document
@@ -84,6 +105,8 @@ def command(
         app.report(document("shot", shot=shot))
     else:
         app.report(f"logged {shot_line(shot, unit)}  [{shot.shot_id[:8]}]")
+    if doubt := far_off(shot, earlier, unit):
+        app.say(f"{doubt}; wedgelab shots undo takes it back")
 
 
 def _columns(given: dict[str, str | None], unit: LengthUnit) -> dict[str, Any]:
@@ -105,7 +128,9 @@ class _Desk:
     def __init__(self, app: App, store: "SqliteStore", settings: "PlayerSettings", session: str | None) -> None:
         self._app, self._store, self._settings = app, store, settings
         self._session = session
+        self._earlier = store.shots(settings.name, last=SHOTS_TO_COMPARE)
         self._stored: list[Shot] = []
+        self.kept_aside = 0
 
     def store(self, entry: Entry) -> str:
         """Store a ball and return the line to show."""
@@ -116,9 +141,13 @@ class _Desk:
         try:
             store_shot(self._store, shot)
         except KeptAsideError as error:  # it is safe: the sitting goes on, and nobody needs to type it again
+            self.kept_aside += 1
             return f"  {error}"
+        unit = self._app.unit(settings)
+        doubt = far_off(shot, self._earlier, unit)
+        self._earlier.append(shot)
         self._stored.append(shot)
-        return f"  {len(self._stored)}: {shot_line(shot, self._app.unit(settings))}"
+        return f"  {len(self._stored)}: {shot_line(shot, unit)}{f'  ({doubt}; undo?)' if doubt else ''}"
 
     def undo(self) -> str:
         """Take back the last ball of this sitting."""
@@ -133,27 +162,28 @@ def _enter(app: App, session_name: str | None) -> None:
     from wedgelab.terminal.ask import has_terminal, plain_ask, prompt_ask
     from wedgelab.terminal.quick_entry import completion_words, quick_entry
 
+    no_wedge = BadRequestError("the bag has no wedge", "add one first: wedgelab bag add 54 54")
+    if not app.path.exists():
+        raise no_wedge
     with app.open(create=True) as store:
-        settings = app.writer(store)
-        bag = store.bag(settings.name)
+        settings = app.peek(store)
+        bag = app.bag(store, settings)
         if not bag.wedges:
-            raise BadRequestError("the bag has no wedge", "add one first: wedgelab bag add 54 54")
+            raise no_wedge
+        if session_name is not None:
+            clean_text("session", session_name, MAX_NAME)
         at_terminal = has_terminal()
-        words = completion_words(bag)
-        ask = prompt_ask(words) if at_terminal else plain_ask(sys.stdin, sys.stderr)
+        ask = prompt_ask(completion_words(bag)) if at_terminal else plain_ask(sys.stdin, sys.stderr)
         if at_terminal:
             app.say("One line a ball: [WEDGE] [SWING] CARRY [SPIN]; undo, ? for help, Ctrl-D ends.")
+        desk = _Desk(app, store, settings, session_name)
+        last = _last(store, settings.name)
         result = quick_entry(
-            _Desk(app, store, settings, session_name),
-            bag,
-            app.unit(settings),
-            _last(store, settings.name),
-            ask,
-            app.report,
-            app.say,
+            desk, bag, app.unit(settings), last, ask, app.report, app.say, somebody_reads=sys.stdin.isatty()
         )
         count = store.count_shots(settings.name)
-    app.say(f"{result.stored} logged, {count} in the log")
+    aside = f", {desk.kept_aside} kept aside" if desk.kept_aside else ""
+    app.say(f"{result.stored - desk.kept_aside} logged{aside}, {count} in the log")
     if result.refused and not at_terminal:
         raise BadRequestError(
             f"{result.refused} line(s) were refused", "mend them and log them again; the others are stored"

@@ -18,7 +18,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "bag": ("bag", "Wedges and named swing lengths: show, add, remove."),
     "session": ("session", "Practice sessions: new, list, set ball, note and conditions."),
     "log": ("log", "Log a shot; without arguments, one line a ball."),
-    "shots": ("shots", "List, delete and undo logged shots."),
+    "shots": ("shots", "List, delete, restore and undo logged shots."),
     "import": ("imports", "Read shots from a CSV file."),
     "export": ("export", "Write the log as CSV."),
     "chart": ("chart", "The distance chart: carry, range, spin, gaps, what to log next."),
@@ -81,9 +81,14 @@ def run(argv: Sequence[str] | None = None) -> int:
         # the reader went away (as `head` does): nothing is wrong, and nothing more may be written at exit
         hush(sys.stdout)
         return 0
+    except SystemExit:  # click's way to say that the reader of a pipe went away
+        hush(sys.stdout)
+        return 0
     except OSError as error:
         # most likely the output: a full disk behind it, a place that went away
-        return _fail(f"writing or reading failed ({error.strerror or error}); make room and run it again", EXIT_FAILURE)
+        where = f"{printable(str(error.filename))}: " if error.filename is not None else ""
+        what = f"{where}writing or reading failed ({error.strerror or error})"
+        return _fail(f"{what}; see that the place is there and has room, then run it again", EXIT_FAILURE)
     except Exception as error:  # noqa: BLE001 - the last resort: a fault of ours is one line too
         what = printable(f"{type(error).__name__}: {error}")
         todo = "run it again with --debug and report it"
@@ -109,4 +114,6 @@ def _usage(error: click.ClickException) -> int:
         return 0
     sentence = printable(" ".join(error.format_message().split())).rstrip(".")
     ctx: Any = getattr(error, "ctx", None)
+    if isinstance(error, click.NoSuchOption) and error.option_name in {option for p in cli.params for option in p.opts}:
+        return _fail(f"{error.option_name} goes before the command; type: wedgelab {error.option_name} ...", EXIT_USAGE)
     return _fail(f"{sentence}; see: {ctx.command_path if ctx is not None else 'wedgelab'} --help", EXIT_USAGE)

@@ -5,6 +5,8 @@ from typing import Any, TypeVar
 
 import click
 
+# a negative number is an argument, to be refused with its name; `refuse_unknown_options` catches mistyped options
+NUMBERS_MAY_BE_NEGATIVE = {"ignore_unknown_options": True}
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
 
@@ -38,3 +40,10 @@ def window_option(function: _Function) -> _Function:
 def session_option(function: _Function) -> _Function:
     """Give a writing command --session."""
     return click.option("--session", "session_name", metavar="NAME", help="Which session; usually today's.")(function)
+
+
+def refuse_unknown_options(*arguments: str | None) -> None:
+    """Raise click's own error for an argument that is a mistyped option."""
+    for text in arguments:
+        if text is not None and text.startswith("--"):
+            raise click.NoSuchOption(text, ctx=click.get_current_context())

@@ -93,4 +93,5 @@ def set_(app: App, units: str | None, window: str | None, range_limit: str | Non
         if ball is not None:
             changes["ball"] = ball
         store.set_player(settings.name, **changes)
-    app.say(f"{settings.name}: {', '.join(changes)} set")
+    said = {"range_limit_m": "range limit"}
+    app.say(f"{settings.name}: {', '.join(said.get(name, name) for name in changes)} set")

@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 import click
 
 from wedgelab.cli.app import App
-from wedgelab.cli.options import json_option
+from wedgelab.cli.options import json_option, shots_options
 from wedgelab.errors import BadRequestError
 from wedgelab.shots import Conditions
 from wedgelab.units import format_number, parse_quantity
@@ -68,15 +68,25 @@ def new(app: App, /, name: str | None, ball: str | None, note: str | None, **giv
 
 
 @command.command("list", epilog="Example: wedgelab session list")
+@shots_options
 @json_option
 @click.pass_obj
-def list_(app: App, as_json: bool) -> None:
+def list_(app: App, shots_file: str | None, maps: tuple[str, ...], as_json: bool) -> None:
     """List the sessions, oldest first."""
     from wedgelab.render.json import list_document
     from wedgelab.render.text import listing
+    from wedgelab.store.records import Session
 
     sessions = []
-    if app.path.exists():
+    if shots_file is not None:
+        log = app.read(shots_file, maps)
+        names = dict.fromkeys(shot.session for shot in log.shots)
+        by_name = {name: [shot for shot in log.shots if shot.session == name] for name in names}
+        sessions = [
+            Session(log.name, name, min(shot.hit_at for shot in shots), n_shots=len(shots))
+            for name, shots in by_name.items()
+        ]
+    elif app.path.exists():
         with app.open(create=False) as store:
             sessions = store.sessions(app.reader(store).name) if store.players() else []
     if as_json:

@@ -5,7 +5,7 @@ import click
 from wedgelab.cli.app import App
 from wedgelab.cli.options import json_option, shots_options
 from wedgelab.cli.record import shot_line
-from wedgelab.errors import BadRequestError
+from wedgelab.errors import BadRequestError, UnknownNameError
 from wedgelab.shots import Shot
 from wedgelab.units import LengthUnit, format_length, format_number
 
@@ -13,7 +13,7 @@ from wedgelab.units import LengthUnit, format_length, format_number
 @click.group(invoke_without_command=True, epilog="Example: wedgelab shots list --last 20")
 @click.pass_context
 def command(ctx: click.Context) -> None:
-    """List (as `shots` alone does), delete and undo logged shots."""
+    """List (as `shots` alone does), delete, restore and undo logged shots."""
     if ctx.invoked_subcommand is None:
         _list(ctx.obj, None, (), None, last=20, as_json=False)
 
@@ -44,6 +44,8 @@ def _list(
     from wedgelab.render.json import list_document
 
     log = app.read(shots_file, maps)
+    if session is not None and all(shot.session != session for shot in log.shots):
+        raise UnknownNameError("session", session, (shot.session for shot in reversed(log.shots)))
     shots = [shot for shot in log.shots if session is None or shot.session == session]
     shown = shots if last is None else shots[-last:]
     if as_json:
@@ -76,24 +78,48 @@ def _row(shot: Shot, unit: LengthUnit) -> list[str]:
 @click.argument("ids", nargs=-1, required=True)
 @click.pass_obj
 def delete(app: App, ids: tuple[str, ...]) -> None:
-    """Delete shots by id, or by the beginning of it. The log keeps the row, marked as deleted."""
+    """Delete shots by id, or by the beginning of it; all of them or, if one is unknown, none.
+
+    The log keeps the row, marked as deleted: `shots restore` or `shots undo` brings it back.
+    """
+    with app.open(create=False) as store:
+        settings = app.reader(store)
+        live = [shot.shot_id for shot in store.shots(settings.name)]
+        # one that is not exactly one goes first: it is refused, and nothing was deleted yet
+        for shot_id in sorted(ids, key=lambda one: sum(known.startswith(one.strip()) for known in live) == 1):
+            shot = store.void_shot(settings.name, shot_id)
+            app.say(f"deleted {shot_line(shot, app.unit(settings))}  [{shot.shot_id[:8]}]")
+
+
+@command.command("restore", epilog="Example: wedgelab shots restore 3f2a81c0")
+@click.argument("ids", nargs=-1, required=True)
+@click.pass_obj
+def restore(app: App, ids: tuple[str, ...]) -> None:
+    """Bring deleted or undone shots back, by id or by the beginning of it; they get a new id."""
     with app.open(create=False) as store:
         settings = app.reader(store)
         for shot_id in ids:
-            shot = store.void_shot(settings.name, shot_id)
-            app.say(f"deleted {shot_line(shot, app.unit(settings))}  [{shot.shot_id[:8]}]")
+            shot = store.restore_shot(settings.name, shot_id)
+            app.say(f"restored {shot_line(shot, app.unit(settings))}  [{shot.shot_id[:8]}]")
 
 
 @command.command("undo", epilog="Example: wedgelab shots undo")
 @click.pass_obj
 def undo(app: App) -> None:
-    """Take back what was logged last: a shot, or a whole imported file. Again, and the one before goes."""
+    """Take back what was done last: a shot, a whole imported file, a deletion. Again, and the one before goes."""
     if not app.path.exists():
         raise BadRequestError("there is nothing to undo", "no log exists yet")
     with app.open(create=False) as store:
         settings = app.reader(store)
         taken = store.undo(settings.name)
-    if taken.import_batch is not None:
+        bag, left = store.bag(settings.name), store.shots(settings.name)
+    if taken.restored:
+        app.say(f"taken back: the deletion of {shot_line(taken.shots[0], app.unit(settings))}")
+    elif taken.import_batch is not None:
         app.say(f"taken back: the import of {taken.import_batch.file_name} with {len(taken.shots)} shot(s)")
+        used = {shot.wedge.casefold() for shot in left}
+        for label in sorted({shot.wedge for shot in taken.shots}):
+            if label.casefold() not in used and bag.find_wedge(label) is not None:
+                app.say(f"wedge {label} stays in the bag; take it out with: wedgelab bag remove {label}")
     else:
         app.say(f"taken back: {shot_line(taken.shots[0], app.unit(settings))}")

@@ -46,11 +46,20 @@ def chart_document(chart: Chart | None) -> str:
     )
 
 
-def choice_document(choice: Choice | None, verdict: str = "") -> str:
-    """Return the options, best first; without any an empty document."""
+def choice_document(
+    choice: Choice | None, verdict: str = "", *, target_m: float | None = None, nearest_m: float | None = None
+) -> str:
+    """Return the options, best first; without any an empty document, with the nearest carry if that is why."""
     if choice is None:
         return document(
-            "choice", target_m=None, window_low_m=None, window_high_m=None, want=None, options=[], verdict=""
+            "choice",
+            target_m=target_m,
+            window_low_m=None,
+            window_high_m=None,
+            want=None,
+            nearest_m=nearest_m,
+            options=[],
+            verdict="",
         )
     return document(
         "choice",
@@ -58,6 +67,7 @@ def choice_document(choice: Choice | None, verdict: str = "") -> str:
         window_low_m=choice.window_low_m,
         window_high_m=choice.window_high_m,
         want=choice.want,
+        nearest_m=None,
         options=choice.options,
         verdict=verdict,
     )

@@ -1,4 +1,4 @@
-"""Shots: added, read back, deleted by a row that voids them, undone."""
+"""Shots: added, read back, deleted by a row that voids them, brought back as a copy, undone."""
 
 import contextlib
 import sqlite3
@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from wedgelab.errors import BadNameError, StoreError, UnknownNameError
-from wedgelab.shots import SHOT_COLUMNS, Shot
+from wedgelab.shots import SHOT_COLUMNS, Shot, new_id
 from wedgelab.store.records import (
     ImportBatch,
     Session,
@@ -23,6 +23,10 @@ _WRITTEN: Final = (*SHOT_COLUMNS, "hit_epoch_us", "logged_at", "import_id", "row
 _ADD_SHOT: Final = f"INSERT INTO shot ({', '.join(_WRITTEN)}) VALUES ({', '.join('?' * len(_WRITTEN))})"  # noqa: S608 - fixed column names
 _SHOT: Final = f"SELECT {_COLUMNS} FROM shot"  # noqa: S608 - fixed column names
 _LIVE: Final = "NOT EXISTS (SELECT 1 FROM void WHERE void.shot_id = shot.shot_id)"
+_RESTORED: Final = "EXISTS (SELECT 1 FROM restored WHERE restored.shot_id = shot.shot_id)"
+# a restored shot stands where the first original stood; the order of logging for all others
+_PLACE: Final = "coalesce((SELECT place_seq FROM restored WHERE as_shot_id = shot.shot_id), shot.seq)"
+_DELETED: Final = "deleted"  # the one reason of a void that is an action of its own: the others are undos already
 BATCH: Final = "SELECT import_id, player, file_name, content_sha256, row_count, imported_at FROM import_batch"
 _SHORT: Final = 8  # characters of an id that are shown
 
@@ -151,7 +155,10 @@ class ShotPart(SessionPart):
         include_void: bool = False,
         last: int | None = None,
     ) -> list[Shot]:
-        """Return a player's shots, oldest first by the time they were hit, equal times in the order of logging."""
+        """Return a player's shots, oldest first by the time they were hit, equal times in the order of logging.
+
+        A restored shot stands where it stood before it was deleted.
+        """
         where, values = ["player = ?"], [self.player(player).name]
         if session is not None:
             where.append("session = ?")
@@ -163,8 +170,8 @@ class ShotPart(SessionPart):
             where.append(_LIVE)
         query = f"{_SHOT} WHERE {' AND '.join(where)} ORDER BY hit_epoch_us "
         if last is None:
-            return shots_from_rows(self._rows(query + ", seq", tuple(values)))
-        newest_first = self._rows(f"{query} DESC, seq DESC LIMIT ?", (*values, max(last, 0)))
+            return shots_from_rows(self._rows(f"{query}, {_PLACE}, seq", tuple(values)))
+        newest_first = self._rows(f"{query} DESC, {_PLACE} DESC, seq DESC LIMIT ?", (*values, max(last, 0)))
         return shots_from_rows(newest_first[::-1])
 
     def count_shots(self, player: str, *, session: str | None = None) -> int:
@@ -179,7 +186,7 @@ class ShotPart(SessionPart):
         wanted = list(dict.fromkeys(ids))
         return {one for one in wanted if self._row("SELECT 1 FROM shot WHERE shot_id = ?", (one,))}
 
-    def void_shot(self, player: str, shot_id: str, *, reason: str = "deleted") -> Shot:
+    def void_shot(self, player: str, shot_id: str, *, reason: str = _DELETED) -> Shot:
         """Delete a shot, named by its id or the beginning of it: its row stays and is voided. Return it."""
         with self._writing() as connection:
             shot = self._find_live(self.player(player).name, shot_id.strip())
@@ -188,45 +195,129 @@ class ShotPart(SessionPart):
 
     def _void(self, connection: sqlite3.Connection, shot_id: str, reason: str) -> None:
         connection.execute(
-            "INSERT INTO void (shot_id, voided_at, reason) VALUES (?, ?, ?)", (shot_id, self._stamp(), reason)
+            "INSERT INTO void (shot_id, voided_at, reason, after_shot_seq) SELECT ?, ?, ?, max(seq) FROM shot",
+            (shot_id, self._stamp(), reason),
         )
 
-    def _find_live(self, player: str, wanted: str) -> Shot:
+    def _found(self, player: str, wanted: str) -> list[Shot]:
+        """Return the shot of that id, or else all whose id begins so, deleted ones too."""
         here = f"{_SHOT} WHERE player = ?"
         rows = self._rows(f"{here} AND shot_id = ?", (player, wanted))
         if not rows and wanted:
             end = wanted + chr(0x10FFFF)
             rows = self._rows(f"{here} AND shot_id >= ? AND shot_id < ?", (player, wanted, end))
-        found = shots_from_rows(rows)
-        live = [shot for shot in found if not self._row("SELECT 1 FROM void WHERE shot_id = ?", (shot.shot_id,))]
+        return shots_from_rows(rows)
+
+    def _is_void(self, shot: Shot) -> bool:
+        return self._row("SELECT 1 FROM void WHERE shot_id = ?", (shot.shot_id,)) is not None
+
+    def _restored_as(self, shot_id: str) -> str | None:
+        """Return the id under which a deleted shot came back, the last one if it came back more than once."""
+        last = None
+        while row := self._row("SELECT as_shot_id FROM restored WHERE shot_id = ?", (last or shot_id,)):
+            last = str(row[0])
+        return last
+
+    def _newest(self, player: str, which: str) -> list[str]:
+        """Return the beginnings of a few ids to offer in place of an unknown one."""
+        query = f"SELECT shot_id FROM shot WHERE player = ? AND {which} ORDER BY seq DESC LIMIT 8"  # noqa: S608 - fixed text
+        return [row[0][:_SHORT] for row in self._rows(query, (player,))]
+
+    def _find_live(self, player: str, wanted: str) -> Shot:
+        found = self._found(player, wanted)
+        live = [shot for shot in found if not self._is_void(shot)]
         if len(live) > 1:
             raise BadNameError("shot", wanted, f"{len(live)} shots begin with it: give more of the id")
         if live:
             return live[0]
+        if not found:
+            raise UnknownNameError("shot", wanted, self._newest(player, _LIVE))
+        back = self._restored_as(found[-1].shot_id)
+        if back is not None:
+            raise BadNameError("shot", wanted, f"it was deleted and restored as '{back}': give that id")
+        raise BadNameError("shot", wanted, "it is deleted already: wedgelab shots list shows the others")
+
+    def restore_shot(self, player: str, shot_id: str) -> Shot:
+        """Bring a deleted shot back, named by its id or the beginning of it. Return it, a copy with a new id.
+
+        The old row stays deleted. To `undo` the copy is what the old shot was, and restoring is no action of its own.
+        """
+        with self._writing() as connection:
+            shot = self._find_void(self.player(player).name, shot_id.strip())
+            return self._restore(connection, shot)
+
+    def _find_void(self, player: str, wanted: str) -> Shot:
+        """Return the one shot of that id or beginning that is deleted and not restored yet."""
+        found = self._found(player, wanted)
+        gone = [shot for shot in found if self._is_void(shot)]
+        waiting = [shot for shot in gone if self._restored_as(shot.shot_id) is None]
+        if len(waiting) > 1:
+            raise BadNameError("shot", wanted, f"{len(waiting)} deleted shots begin with it: give more of the id")
+        if waiting:
+            return waiting[0]
+        if gone:
+            back = self._restored_as(gone[-1].shot_id)
+            again = self._row("SELECT 1 FROM void WHERE shot_id = ?", (back,)) is not None
+            more = ", which was deleted again: give that id" if again else ""
+            raise BadNameError("shot", wanted, f"it is restored already as '{back}'{more}")
         if found:
-            raise BadNameError("shot", wanted, "it is deleted already: wedgelab shots list shows the others")
-        newest = self._rows(f"{here} AND {_LIVE} ORDER BY seq DESC LIMIT 8", (player,))
-        raise UnknownNameError("shot", wanted, (shot.shot_id[:_SHORT] for shot in shots_from_rows(newest)))
+            raise BadNameError("shot", wanted, "it is not deleted, so there is nothing to restore")
+        raise UnknownNameError("deleted shot", wanted, self._newest(player, f"NOT {_LIVE} AND NOT {_RESTORED}"))
+
+    def _restore(self, connection: sqlite3.Connection, shot: Shot) -> Shot:
+        """Add a copy of a deleted shot inside the caller's transaction; row and key of its file stay with the old."""
+        copy = shot.replace(shot_id=new_id())
+        self._insert_shots(connection, [copy])
+        connection.execute(
+            "INSERT INTO restored (shot_id, as_shot_id, restored_at, place_seq) "  # noqa: S608 - fixed text
+            f"SELECT shot_id, ?, ?, {_PLACE} FROM shot WHERE shot_id = ?",
+            (copy.shot_id, self._stamp(), shot.shot_id),
+        )
+        return copy
 
     def undo(self, player: str) -> UndoResult:
-        """Take back what the player logged last and has not taken back: one shot, or the rest of an imported file."""
+        """Reverse what the player did last: take back a shot or an imported file, or bring a deleted shot back.
+
+        Each further undo goes further back. What is reversed stays so until it is restored by name, and a restored shot
+        counts as done when the old one was. No clock has a say: `seq` and ``after_shot_seq`` are the order.
+        """
         with self._writing() as connection:
             name = self.player(player).name
-            row = self._row(
-                f"SELECT shot_id, import_id FROM shot WHERE player = ? AND {_LIVE} ORDER BY seq DESC LIMIT 1",  # noqa: S608 - fixed text
+            newest = self._row(
+                f"SELECT shot_id, {_PLACE} AS place FROM shot WHERE player = ? AND {_LIVE} ORDER BY place DESC LIMIT 1",  # noqa: S608 - fixed text
                 (name,),
             )
-            if row is None:
+            deletion = self._row(
+                "SELECT shot_id, after_shot_seq FROM void JOIN shot USING (shot_id) "  # noqa: S608 - fixed text
+                f"WHERE player = ? AND reason = ? AND NOT {_RESTORED} ORDER BY void.seq DESC LIMIT 1",
+                (name, _DELETED),
+            )
+            if deletion is not None and (newest is None or deletion[1] >= newest[1]):
+                (shot,) = shots_from_rows(self._rows(f"{_SHOT} WHERE shot_id = ?", deletion[:1]))
+                return UndoResult((self._restore(connection, shot),), restored=True)
+            if newest is None:
                 raise StoreError(self.path, f"no shot of '{name}' is left to undo", "log or import one first")
-            shot_id, import_id = row
-            batch = None
-            if import_id is None:
-                rows = self._rows(f"{_SHOT} WHERE shot_id = ?", (shot_id,))
-            else:
-                rows = self._rows(f"{_SHOT} WHERE import_id = ? AND {_LIVE} ORDER BY seq", (import_id,))
-                batch = ImportBatch(*self._rows(f"{BATCH} WHERE import_id = ?", (import_id,))[0])
-                connection.execute("INSERT INTO import_void VALUES (?, ?)", (import_id, self._stamp()))
-            shots = tuple(shots_from_rows(rows))
-            for shot in shots:
-                self._void(connection, shot.shot_id, "undone")
+            return self._take_back(connection, *newest)
+
+    def _take_back(self, connection: sqlite3.Connection, shot_id: str, place: int) -> UndoResult:
+        """Void a shot, or all that still shows of the file that the shot in its place was imported from."""
+        # of a file that is undone already, shots that were restored since then stand singly
+        file = self._rows(
+            f"{BATCH} WHERE import_id = (SELECT import_id FROM shot WHERE seq = ?) "  # noqa: S608 - fixed text
+            "AND import_id NOT IN (SELECT import_id FROM import_void)",
+            (place,),
+        )
+        if file:
+            batch = ImportBatch(*file[0])
+            rows = self._rows(
+                f"{_SHOT} WHERE player = ? AND {_LIVE} AND {_PLACE} IN "  # noqa: S608 - fixed text
+                f"(SELECT seq FROM shot WHERE import_id = ?) ORDER BY {_PLACE}",
+                (batch.player, batch.import_id),
+            )
+            connection.execute("INSERT INTO import_void VALUES (?, ?)", (batch.import_id, self._stamp()))
+        else:
+            batch, rows = None, self._rows(f"{_SHOT} WHERE shot_id = ?", (shot_id,))
+        shots = tuple(shots_from_rows(rows))
+        for shot in shots:
+            self._void(connection, shot.shot_id, "undone")
         return UndoResult(shots, batch)

@@ -1,18 +1,21 @@
 """What a row calls its wedge and its swing -> a label and an angle, from the bag, the row itself or the file."""
 
+import contextlib
 import re
 from collections import Counter
 from typing import Final
 
-from wedgelab.errors import WedgelabError, quoted
-from wedgelab.shots import LIMITS, Bag, SwingLength, Wedge
+from wedgelab.errors import BadNameError, WedgelabError, quoted
+from wedgelab.shots import LIMITS, MAX_LABEL, RESERVED_LABELS, Bag, SwingLength, Wedge, check_limits, clean_text
 from wedgelab.store.csvfile import as_argument
-from wedgelab.units import format_clock, looks_like_clock, parse_swing_deg
+from wedgelab.units import format_clock, looks_like_clock, parse_swing_deg, rounded
 
 NAMED_FROM_ROWS: Final = 3  # an unnamed swing length that is hit this often gets a name in the bag
 _CLOCK_HOURS: Final = 13  # a bare 9 is more likely nine o'clock than nine degrees
 _DEGREES: Final = re.compile(r"(\d{1,3}(?:[.,]\d+)?)\s*(°|deg|degrees?)?", re.IGNORECASE | re.ASCII)
 _SAME_DEG: Final = 0.05
+_MINUTES: Final = 60
+_HOURS_AND_MINUTES: Final = re.compile(r"(\d{1,2})[.,](\d{2})", re.ASCII)
 
 
 class CellRefusedError(Exception):
@@ -31,6 +34,23 @@ def loft_in(label: str) -> float | None:
     return loft if low <= loft <= high else None
 
 
+def hour_or_degrees(number: str) -> str:
+    """Return what to type for a bare number such as ``9`` or ``7.30``: an hour or an angle, as far as each can be."""
+    value = float(number.replace(",", "."))
+    parts = _HOURS_AND_MINUTES.fullmatch(number)
+    if parts and int(parts[2]) < _MINUTES:  # 7.30 is half past seven, 10.5 is half past ten
+        hours, minutes = int(parts[1]), int(parts[2])
+    else:
+        hours, minutes = divmod(int(rounded(value * _MINUTES)), _MINUTES)
+    possible = []
+    for typed in (f"{hours}:{minutes:02d}", f"{value:g}deg"):
+        with contextlib.suppress(WedgelabError):
+            check_limits("swing_deg", parse_swing_deg(typed))
+            possible.append(typed)
+    low, high, *_ = LIMITS["swing_deg"]
+    return " or ".join(possible) or f"a clock form such as 9:00, or an angle from {low:g} to {high:g} deg"
+
+
 def swing_deg_in(label: str) -> float | None:
     """Return the angle [deg] that a swing such as ``9:00``, ``90`` or ``90 deg`` states, or None for other words."""
     if looks_like_clock(label):
@@ -43,7 +63,7 @@ def swing_deg_in(label: str) -> float | None:
         return None
     angle = float(match[1].replace(",", "."))
     if not match[2] and angle <= _CLOCK_HOURS:
-        raise CellRefusedError("swing", f"{match[1]}:00 for the clock form, or {match[1]} deg for the angle")
+        raise CellRefusedError("swing", hour_or_degrees(match[1]))
     low, high, *_ = LIMITS["swing_deg"]
     if not low <= angle <= high:
         raise CellRefusedError("swing", f"an angle from {low:g} to {high:g} deg")
@@ -69,7 +89,7 @@ class ClubFinder:
         self._new_wedges: dict[str, Wedge] = {}
         self._new_swings: dict[str, SwingLength] = {}
         self._unnamed: Counter[str] = Counter()
-        self._unnamed_deg: dict[str, float] = {}
+        self._first_deg: dict[str, float] = {}
         self._differing: Counter[str] = Counter()
 
     def learn(self, wedge: str, loft_deg: float | None, swing: str, swing_deg: float | None) -> None:
@@ -87,7 +107,7 @@ class ClubFinder:
         tidy = tidy_wedge(label) if label else f"{loft_deg:g}"
         known = self._wedges.get(label.casefold()) or self._wedges.get(tidy.casefold())
         if verbatim and label and loft_deg is not None:
-            if known is None:
+            if known is None and label.casefold() not in RESERVED_LABELS:  # the bag does without, the shot keeps it
                 self._add_wedge(label, loft_deg)
             return label, loft_deg
         if known is None:
@@ -136,38 +156,50 @@ class ClubFinder:
         angle = stated if swing_deg is None else swing_deg
         if angle is None:  # the caller has checked that one of the two is there
             raise CellRefusedError("swing_deg", "an angle")
-        named = next((s for s in self._swings.values() if abs(s.swing_deg - angle) < _SAME_DEG), None)
+        named = self._named(angle)
         if named is not None:
             return named.label, angle
         clock = format_clock(angle)
         self._add_swing(clock, angle)
         return clock, angle
 
+    def _named(self, swing_deg: float) -> SwingLength | None:
+        named = (*self._swings.values(), *self._new_swings.values())
+        return next((swing for swing in named if abs(swing.swing_deg - swing_deg) < _SAME_DEG), None)
+
     def _add_wedge(self, label: str, loft_deg: float) -> Wedge:
         try:
             wedge = Wedge(label, loft_deg)
         except WedgelabError as error:
-            raise CellRefusedError("wedge", "a short label of visible characters") from error
+            wanted = "a short label of visible characters"
+            if label.casefold() in RESERVED_LABELS:
+                wanted = "a label that is no command of the prompts"
+            raise CellRefusedError("wedge", wanted) from error
         self._wedges[label.casefold()] = self._new_wedges[label.casefold()] = wedge
         return wedge
 
     def _add_swing(self, label: str, swing_deg: float) -> None:
-        """Remember a swing that the bag lacks; one that is only a clock time needs no name until it is used often."""
+        """Remember a swing that the bag lacks; one that is only a clock time needs no name until it is used often.
+
+        An angle that has a name gets no second one: the chart has one column for it.
+        """
         key = label.casefold()
-        if looks_like_clock(label):
-            self._unnamed[label] += 1
-            swing_deg = self._unnamed_deg.setdefault(label, swing_deg)
-            if self._unnamed[label] < NAMED_FROM_ROWS:
-                return
-        elif key in self._swings:
-            return
         try:
-            swing = SwingLength(label, swing_deg)
+            clean_text("swing", label, MAX_LABEL)
         except WedgelabError as error:
             raise CellRefusedError("swing", "a short name of visible characters") from error
-        self._new_swings[key] = swing
-        if not looks_like_clock(label):
-            self._swings[key] = swing
+        try:
+            swing = SwingLength(label, self._first_deg.setdefault(key, swing_deg))
+        except BadNameError:  # it says another angle, or is a command: the shot keeps it, the bag does without
+            return
+        if looks_like_clock(label):
+            self._unnamed[label] += 1
+            if self._unnamed[label] < NAMED_FROM_ROWS:
+                return
+        if self._named(swing.swing_deg) is None:
+            self._new_swings[key] = swing
+            if not looks_like_clock(label):
+                self._swings[key] = swing
 
     @property
     def new_wedges(self) -> tuple[Wedge, ...]:

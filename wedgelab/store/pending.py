@@ -34,6 +34,12 @@ def pending_path(db_path: Path | str) -> Path:
     return path.with_name(path.name + _SUFFIX)
 
 
+def is_waiting(db_path: Path | str) -> bool:
+    """Tell whether shots of a log wait beside it, one that was stopped while taking them in included."""
+    path = pending_path(db_path)
+    return path.exists() or any(path.parent.glob(f"{glob.escape(path.name)}{_TAKEN}*"))
+
+
 def keep_aside(db_path: Path | str, shot: Shot, *, drill_event: Mapping[str, Any] | None = None) -> Path:
     """Append a shot that the log did not take to the file beside it; it is on disk when this returns."""
     path = pending_path(db_path)

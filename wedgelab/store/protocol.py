@@ -135,8 +135,11 @@ class ShotStore(Protocol):
     def void_shot(self, player: str, shot_id: str, *, reason: str = "deleted") -> Shot:
         """Delete a shot, named by its id or the beginning of it."""
 
+    def restore_shot(self, player: str, shot_id: str) -> Shot:
+        """Bring a deleted shot back as a copy with a new id, in the old one's place; return the copy."""
+
     def undo(self, player: str) -> UndoResult:
-        """Take back what the player logged last and has not taken back."""
+        """Reverse the player's last shot, imported file or deletion that is not reversed yet; one further each time."""
 
     def imports(self, player: str) -> list[ImportBatch]:
         """Return the files that were imported for a player and not undone, oldest first."""

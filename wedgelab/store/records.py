@@ -145,10 +145,14 @@ class ImportRow:
 
 @dataclass(frozen=True, slots=True)
 class UndoResult:
-    """What an undo took back: one shot, or all that was left of an imported file."""
+    """What an undo took back: one shot, or all that was left of an imported file; or a deletion.
+
+    ``restored`` means that the last action was a deletion: the shot is in the log again, under the id given here.
+    """
 
     shots: tuple[Shot, ...]
     import_batch: ImportBatch | None = None
+    restored: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ APPLICATION_ID: Final = 0x57444C42  # "WDLB"; tells our files from other program
 APPEND_ONLY_TABLES: Final = (
     "shot",
     "void",
+    "restored",
     "wedge",
     "wedge_retired",
     "swing",
@@ -150,11 +151,22 @@ _VERSION_1: Final = (
     "CREATE INDEX shot_in_log_order ON shot (player, seq)",
     "CREATE INDEX shot_of_session ON shot (player, session)",
     "CREATE INDEX shot_of_import ON shot (import_id) WHERE import_id IS NOT NULL",
+    # after_shot_seq is the newest shot of the log at that moment: it puts deletions among the shots without a clock
     """
     CREATE TABLE void (
-        shot_id   TEXT PRIMARY KEY REFERENCES shot (shot_id),
-        voided_at TEXT NOT NULL,
-        reason    TEXT NOT NULL
+        seq            INTEGER PRIMARY KEY AUTOINCREMENT,
+        shot_id        TEXT NOT NULL UNIQUE REFERENCES shot (shot_id),
+        voided_at      TEXT NOT NULL,
+        reason         TEXT NOT NULL,
+        after_shot_seq INTEGER NOT NULL REFERENCES shot (seq)
+    ) STRICT""",
+    # as_shot_id is the copy that was brought back, place_seq the first original's seq: the copy stands in its place
+    """
+    CREATE TABLE restored (
+        shot_id     TEXT PRIMARY KEY REFERENCES void (shot_id),
+        as_shot_id  TEXT NOT NULL UNIQUE REFERENCES shot (shot_id) CHECK (as_shot_id <> shot_id),
+        restored_at TEXT NOT NULL,
+        place_seq   INTEGER NOT NULL REFERENCES shot (seq)
     ) STRICT""",
     """
     CREATE TABLE column_mapping (

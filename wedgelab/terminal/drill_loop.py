@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Final, Protocol
 
 from wedgelab.drill import DrillState, Guess, Skip
-from wedgelab.errors import BadRequestError, WedgelabError
+from wedgelab.errors import BadRequestError, StoreError, WedgelabError
 from wedgelab.render.text import call_line, miss_line
 from wedgelab.shots import Bag, SwingLength, Wedge
 from wedgelab.terminal.ask import Ask
@@ -56,8 +56,14 @@ def drill_loop(
     ask: Ask,
     show: Callable[[str], None],
     complain: Callable[[str], None],
+    *,
+    somebody_reads: bool = True,
 ) -> DrillResult:
-    """Call targets and take answers until the drill is over, is quit, or the input ends."""
+    """Call targets and take answers until the drill is over, is quit, or the input ends.
+
+    A ball that cannot be stored keeps its call, to be typed again; where nobody reads, the error ends the drill, or the
+    next answer would be taken for this call.
+    """
     talk = _Talk(desk, bag, unit, show)
     result = DrillResult(state)
     while not result.state.is_over:
@@ -71,6 +77,8 @@ def drill_loop(
         try:
             result.state = talk.answer(result.state, text)
         except WedgelabError as error:
+            if isinstance(error, StoreError) and not somebody_reads:
+                raise
             result.refused += 1
             complain(str(error))
     return result
@@ -100,7 +108,7 @@ class _Talk:
         word, *others = text.split(maxsplit=1)
         rest = others[0] if others else ""
         match word.casefold():
-            case "?":
+            case "?" | "help":
                 self._show(HELP)
                 return state
             case "skip":

@@ -8,9 +8,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from wedgelab.errors import BadRequestError, UnknownNameError, UnreadableValueError, quoted
-from wedgelab.shots import LIES, STRIKES, TRAJECTORIES, Bag, SwingLength, Wedge, check_limits
-from wedgelab.units import LengthUnit, looks_like_clock, parse_length, parse_quantity, parse_speed, parse_swing_deg
+from wedgelab.errors import BadRequestError, OutOfRangeError, UnknownNameError, UnreadableValueError, quoted
+from wedgelab.shots import LIES, LIMITS, STRIKES, TRAJECTORIES, Bag, SwingLength, Wedge, check_limits
+from wedgelab.units import (
+    LengthUnit,
+    in_unit,
+    looks_like_clock,
+    parse_length,
+    parse_quantity,
+    parse_speed,
+    parse_swing_deg,
+)
 
 LEAST_SPIN_SAID_RPM: Final = 1000.0  # a second bare number this large is a spin, no carry
 
@@ -64,7 +72,13 @@ def read_swing(text: str, bag: Bag) -> SwingLength:
 
 def read_carry(text: str, unit: LengthUnit, name: str = "carry_m") -> float:
     """Read a carry, a guess or another distance within its hard limits; return metres."""
-    return check_limits(name, parse_length(text, unit, name.removesuffix("_m")), text)
+    what = name.removesuffix("_m")
+    length = parse_length(text, unit, what)
+    low, high = LIMITS[name][:2]
+    if not low <= length <= high:
+        shown = [f"{in_unit(edge, unit):.1f}".removesuffix(".0") for edge in (low, high)]
+        raise OutOfRangeError(what, quoted(text), shown[0], f"{shown[1]} {unit}")
+    return length
 
 
 def read_value(name: str, text: str, unit: LengthUnit) -> tuple[str, float]:

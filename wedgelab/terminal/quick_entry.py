@@ -55,8 +55,14 @@ def quick_entry(
     ask: Ask,
     show: Callable[[str], None],
     complain: Callable[[str], None],
+    *,
+    somebody_reads: bool = True,
 ) -> EntryResult:
-    """Take lines until the end of input; a line that is refused loses nothing and is asked for again."""
+    """Take lines until the end of input; a line that is refused loses nothing and is asked for again.
+
+    Where nobody reads the complaint, the line after a refused one has to name wedge and swing: a bare carry there was
+    meant for the club of the refused line.
+    """
     result = EntryResult()
     while True:
         where = f"{last[0].label} {last[1].label}" if last else "wedge swing carry"
@@ -65,12 +71,14 @@ def quick_entry(
         except EOFError:
             return result
         except KeyboardInterrupt:  # Ctrl-C drops the line, as at a shell; Ctrl-D ends
+            if not somebody_reads:
+                raise
             continue
         try:
             match text.casefold():
                 case "":
                     continue
-                case "?":
+                case "?" | "help":
                     show(HELP)
                 case "undo":
                     show(desk.undo())
@@ -83,3 +91,5 @@ def quick_entry(
         except WedgelabError as error:
             result.refused += 1
             complain(str(error))
+            if not somebody_reads:
+                last = None
