@@ -84,8 +84,14 @@ def reference() -> str:
     ]
 
     def add(command: click.Command, path: str, parent: click.Context | None, depth: int) -> None:
+        settings = {k: v for k, v in command.context_settings.items() if k == "help_option_names"}
         ctx = click.Context(
-            command, info_name=path.rsplit(" ", 1)[-1], parent=parent, max_content_width=80, terminal_width=80
+            command,
+            info_name=path.rsplit(" ", 1)[-1],
+            parent=parent,
+            max_content_width=80,
+            terminal_width=80,
+            **settings,
         )
         lines.extend([f"{'#' * depth} {path}", "", "```text", command.get_help(ctx), "```", ""])
         if isinstance(command, click.Group):
