@@ -298,7 +298,6 @@ def test_conditions_are_checked(name: str, over: float, words: str) -> None:
 def test_a_plain_shot() -> None:
     shot = Shot(**GOOD)
     assert (shot.trajectory, shot.lie, shot.strike, shot.spin_rpm) == ("stock", "", "", None)
-    assert shot.club == Wedge("54", 54.0)
     assert isinstance(shot.carry_m, float)
     assert isinstance(shot.loft_deg, float)
 

@@ -292,11 +292,6 @@ class Shot:
         _check_choice("lie", self.lie, LIES, empty_ok=True)
         _check_choice("strike", self.strike, STRIKES, empty_ok=True)
 
-    @property
-    def club(self) -> Wedge:
-        """The wedge as it was when this ball was hit."""
-        return Wedge(self.wedge, self.loft_deg)
-
     def replace(self, **changes: Any) -> "Shot":
         """Return a copy with some columns changed, validated again."""
         return dataclasses.replace(self, **changes)
