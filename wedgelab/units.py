@@ -130,7 +130,7 @@ def parse_swing_deg(text: str, what: str = "swing") -> float:
     if clock is None:
         if _BARE.fullmatch(text) and parse_number(text, what) <= _LAST_HOUR:
             # nine o'clock or nine degrees: the first is likely meant, the second would be believed
-            raise UnreadableValueError(what, text, "it could be an hour or degrees: write 9:00 or 9deg")
+            raise UnreadableValueError(what, text, "it could be an hour or degrees: write it like 9:00 or 9deg")
         return parse_quantity(text, "angle", "deg", what, "clock form such as 9:00 or degrees such as 90")
     hours, minutes = int(clock["hours"]), int(clock["minutes"])
     if minutes >= _MINUTES_PER_HOUR or not (6, 10) <= (hours, minutes) <= (13, 0):

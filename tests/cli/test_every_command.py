@@ -122,7 +122,7 @@ def test_chart_csv_of_too_few_shots_is_a_header_alone(bag: Cli) -> None:
         ("bag add skip 54", 1, "wedge 'skip' cannot be used; it is a command of the prompts: choose another label"),
         ("bag swing 9:00 45", 1, None),
         ("bag swing 90 45", 1, None),
-        ("log 54 9 68", 2, "swing '9' cannot be read; it could be an hour or degrees: write 9:00 or 9deg"),
+        ("log 54 9 68", 2, "swing '9' cannot be read; it could be an hour or degrees: write it like 9:00 or 9deg"),
         ("choose -5", 1, "target '-5' is outside 0.5 to 273.4 yd; check the number and its unit"),
         ("choose --window", 2, None),
         ("chart --units m", 2, "--units goes before the command; type: wedgelab --units ..."),

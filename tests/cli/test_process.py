@@ -78,8 +78,13 @@ def test_no_terminal_is_no_failure(bag: Cli) -> None:
 
 
 def test_ctrl_c_is_exit_130_and_what_was_stored_stays(bag: Cli) -> None:
+    # a shell starts what it sends to the background with Ctrl-C ignored, and so all that comes from there
+    listening = (
+        "import os, signal, sys; signal.signal(signal.SIGINT, signal.SIG_DFL); os.execv(sys.argv[1], sys.argv[1:])"
+    )
+    wedgelab = [sys.executable, "-u", "-m", "wedgelab"]
     running = subprocess.Popen(
-        [sys.executable, "-u", "-m", "wedgelab", "drill", "--balls", "5", "--from", "50", "--to", "70"],
+        [sys.executable, "-c", listening, *wedgelab, "drill", "--balls", "5", "--from", "50", "--to", "70"],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
     assert running.stdin is not None
