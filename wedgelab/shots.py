@@ -196,6 +196,9 @@ class Bag:
         return found or SwingLength(format_clock(swing_deg), swing_deg)
 
 
+NEW_BAG: Final = Bag((), DEFAULT_SWINGS)  # of a player who is not there yet
+
+
 @dataclass(frozen=True, slots=True)
 class Conditions:
     """What the air of a session was like; None where nobody said. Tail wind and wind from the left are positive."""

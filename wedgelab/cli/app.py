@@ -5,20 +5,21 @@ import os
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from wedgelab.cli.streams import hush
 from wedgelab.errors import BadRequestError, StoreError, UnknownNameError
-from wedgelab.shots import DEFAULT_SWINGS, Bag, Shot
-from wedgelab.units import LengthUnit
 
 if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+    from wedgelab.shots import Bag, Shot
     from wedgelab.store.records import PlayerSettings
     from wedgelab.store.store import SqliteStore
+    from wedgelab.units import LengthUnit
     from wedgelab.window import WindowRule
 
 DEFAULT_PLAYER = "me"
@@ -29,9 +30,9 @@ class PlayerLog:
     """What a reading command works on: a player's settings, bag and shots, from the store or from a file."""
 
     name: str
-    unit: LengthUnit
-    bag: Bag
-    shots: list[Shot] = field(default_factory=list)
+    unit: "LengthUnit"
+    bag: "Bag"
+    shots: "list[Shot]" = field(default_factory=list)
     window: str = ""
     range_limit_m: float | None = None
 
@@ -52,14 +53,16 @@ class App:
     environ: Mapping[str, str] = field(default_factory=lambda: os.environ)
 
     @property
-    def path(self) -> Path:
+    def path(self) -> "Path":
         """The log file that this command works on."""
         from wedgelab.store.location import resolve
 
         return resolve(self.db_option, self.environ)
 
-    def now(self) -> datetime:
+    def now(self) -> "datetime":
         """Return the local time with its offset."""
+        from datetime import datetime
+
         return datetime.now().astimezone()
 
     def out(self, text: str) -> None:
@@ -125,9 +128,11 @@ class App:
             return store.player(name)
         return PlayerSettings(name)
 
-    def bag(self, store: "SqliteStore", settings: "PlayerSettings") -> Bag:
+    def bag(self, store: "SqliteStore", settings: "PlayerSettings") -> "Bag":
         """Return a player's bag, that of a new player for one who is not there yet."""
-        return store.bag(settings.name) if settings.created_at else Bag((), DEFAULT_SWINGS)
+        from wedgelab.shots import NEW_BAG
+
+        return store.bag(settings.name) if settings.created_at else NEW_BAG
 
     def settle(self, store: "SqliteStore", settings: "PlayerSettings") -> "PlayerSettings":
         """Make the player if need be: last thing before the first write, so that a refused command makes nobody."""
@@ -163,7 +168,7 @@ class App:
             )
         return names[0] if names else DEFAULT_PLAYER
 
-    def unit(self, settings: "PlayerSettings | None" = None) -> LengthUnit:
+    def unit(self, settings: "PlayerSettings | None" = None) -> "LengthUnit":
         """Return the unit of --units, else of the player, else yards."""
         if self.units_option is not None:
             return "m" if self.units_option == "m" else "yd"
@@ -171,6 +176,8 @@ class App:
 
     def read(self, shots_file: str | None = None, maps: Sequence[str] = ()) -> PlayerLog:
         """Return what a reading command works on: the log, or a CSV file in its place."""
+        from wedgelab.shots import NEW_BAG
+
         if shots_file is not None:
             return self._read_file(shots_file, maps)
         if maps:
@@ -180,10 +187,10 @@ class App:
                 self.say(f"database {self.path} does not exist yet")
             if self.player_option is not None:
                 raise UnknownNameError("player", self.player_option, [])
-            return PlayerLog(DEFAULT_PLAYER, self.unit(), Bag((), DEFAULT_SWINGS))
+            return PlayerLog(DEFAULT_PLAYER, self.unit(), NEW_BAG)
         with self.open(create=False) as store:
             if not store.players() and self.player_option is None:
-                return PlayerLog(DEFAULT_PLAYER, self.unit(), Bag((), DEFAULT_SWINGS))
+                return PlayerLog(DEFAULT_PLAYER, self.unit(), NEW_BAG)
             settings = self.reader(store)
             return PlayerLog(
                 settings.name,
@@ -195,13 +202,14 @@ class App:
             )
 
     def _read_file(self, shots_file: str, maps: Sequence[str]) -> PlayerLog:
+        from pathlib import Path
+
         from wedgelab.cli.reading import read_file, read_maps
+        from wedgelab.shots import DEFAULT_SWINGS, NEW_BAG, Bag
 
         name = self.player_option or DEFAULT_PLAYER
         unit = self.unit()
-        parsed = read_file(
-            Path(shots_file), read_maps(maps), name, Bag((), DEFAULT_SWINGS), unit, self.now(), as_player=True
-        )
+        parsed = read_file(Path(shots_file), read_maps(maps), name, NEW_BAG, unit, self.now(), as_player=True)
         if parsed.problems:
             more = f" ({len(parsed.problems)} such cells)" if len(parsed.problems) > 1 else ""
             raise BadRequestError(f"{shots_file}: {parsed.problems[0]}{more}", "mend the file; nothing was read")

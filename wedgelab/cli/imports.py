@@ -15,7 +15,7 @@ from wedgelab.cli.app import DEFAULT_PLAYER, App
 from wedgelab.cli.options import json_option, map_option, session_option
 from wedgelab.cli.reading import read_file, read_maps
 from wedgelab.errors import BadRequestError, FileProblemError, quoted
-from wedgelab.shots import DEFAULT_SWINGS, Bag, Conditions, new_id
+from wedgelab.shots import NEW_BAG, Bag, Conditions, new_id
 from wedgelab.units import LengthUnit, format_length, format_number
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def command(
         if mapping is not None:
             raise BadRequestError(f"there is no saved mapping {quoted(mapping)}", "no log exists yet")
         unit = app.unit()
-        parsed = read(app.player_option or DEFAULT_PLAYER, Bag((), DEFAULT_SWINGS), unit, chosen)
+        parsed = read(app.player_option or DEFAULT_PLAYER, NEW_BAG, unit, chosen)
         if dry_run:
             _report(app, parsed, parsed.rows, unit, dry_run=True, skip_bad=skip_bad, as_json=as_json)
             return

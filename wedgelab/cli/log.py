@@ -18,12 +18,11 @@ from wedgelab.cli.record import (
 )
 from wedgelab.errors import BadRequestError
 from wedgelab.shots import (
-    DEFAULT_SWINGS,
     LIES,
     MAX_NAME,
+    NEW_BAG,
     STRIKES,
     TRAJECTORIES,
-    Bag,
     Shot,
     SwingLength,
     Wedge,
@@ -84,7 +83,7 @@ def command(
             "a shot needs wedge, swing and carry", "for example: wedgelab log 54 9:00 68 (or wedgelab log alone)"
         )
     if not app.path.exists():  # a refused first shot leaves no file behind
-        Bag((), DEFAULT_SWINGS).wedge(wedge)
+        NEW_BAG.wedge(wedge)
     with app.open(create=True) as store:
         settings = app.peek(store)
         unit = app.unit(settings)

@@ -1,7 +1,6 @@
 """The way in: global options, the list of commands, and the only place that turns an error into a line and a code."""
 
 import sys
-import traceback
 from collections.abc import Sequence
 from importlib import import_module
 from typing import Any, Final
@@ -93,6 +92,8 @@ def run(argv: Sequence[str] | None = None) -> int:
         what = printable(f"{type(error).__name__}: {error}")
         todo = "run it again with --debug and report it"
         if "--debug" in words:
+            import traceback
+
             click.echo(traceback.format_exc(), err=True)
             todo = "report it with the lines above"
         return _fail(f"this is a fault of wedgelab ({what}); {todo}", EXIT_OUR_BUG)
