@@ -100,7 +100,7 @@ def test_names_at_the_ends_touch_neither_each_other_nor_the_edge_nor_a_shot(bag:
     last = bag.swings[-1].swing_deg
     shots = [a_shot(wedge=w.label, loft_deg=w.loft_deg, carry_m=60.0, swing_deg=last) for w in bag.wedges]
     figure = picture(bag, shots, player="A" * 200)
-    with pytest.warns(UserWarning, match="missing from font") if bag is LONG else no_warning():
+    with pytest.warns(UserWarning, match="missing from") if bag is LONG else no_warning():
         found = boxes(figure)
     assert len(found) == len(bag.wedges)
     for lower, upper in itertools.pairwise(found):

@@ -133,7 +133,7 @@ def save_figure(figure: "Figure", path: Path, *, dpi: int = 150) -> None:
     try:
         with warnings.catch_warnings():
             # a sign that the font lacks is drawn as a box; no warning may disturb the terminal for that
-            warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+            warnings.filterwarnings("ignore", message="Glyph .* missing from")
             figure.savefig(path, dpi=dpi, metadata=metadata)
     except OSError as error:
         raise FileProblemError(

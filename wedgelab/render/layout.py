@@ -61,6 +61,5 @@ def table(rows: Sequence[Sequence[str]], headers: Sequence[str], align: Sequence
         tablefmt="plain",
         colalign=align or ["left"] * len(headers),
         disable_numparse=True,
-        preserve_whitespace=False,
     )
     return "\n".join(line.rstrip() for line in drawn.split("\n"))
