@@ -190,3 +190,14 @@ def test_a_database_that_is_none_is_refused_and_left_alone(cli: Cli, tmp_path: P
     for words in (("chart",), ("log", "54", "9:00", "68"), ("shots", "undo"), ("doctor",)):
         assert str(path) in cli.fails(1, "--db", str(path), *words)
     assert hashlib.sha256(path.read_bytes()).hexdigest() == before
+
+
+def test_shots_in_place_of_the_log_may_use_the_labels_and_the_unit_of_the_bag(cli: Cli, tmp_path: Path) -> None:
+    cli.ok("bag", "add", "lob", "60")
+    cli.ok("players", "set", "--units", "m")
+    path = tmp_path / "lob.csv"
+    path.write_text("wedge,swing,carry\nlob,9:00,50\n", encoding="utf-8")
+    cells = cli.ok("chart", "--shots", str(path), "--json").document["cells"]
+    assert {(cell["wedge"], cell["loft_deg"]) for cell in cells} == {("lob", 60.0)}
+    assert next(cell["carry_m"] for cell in cells if cell["swing"] == "9:00") == pytest.approx(50.0, abs=3.0)
+    assert cli.shots() == []

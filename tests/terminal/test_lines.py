@@ -106,6 +106,10 @@ NO_MORE = "; type: [WEDGE] [SWING] CARRY [SPIN]"
         ("68 speed=60 speed=61", "ball speed is given twice; leave one out"),
         ('68 note="open', "line '68 note=\"open' cannot be read; close the quotation mark"),
         ("nan", "carry 'nan' cannot be read; give a distance such as 68, 68yd or 62m"),
+        (
+            "54 3/4 68",
+            "unknown swing '3/4'; known: 'low', '7:30', '9:00', 'full' - add it with: wedgelab bag swing 3/4 DEGREES",
+        ),
         ("54 9:00 68 nan", "the fourth number 'nan' is no spin of 1000 rpm or more; write spin=N or guess=N"),
         ("54 9:00 68 70", "the fourth number '70' is no spin of 1000 rpm or more; write spin=N or guess=N"),  # a guess?
     ],

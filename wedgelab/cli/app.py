@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from wedgelab.cli.streams import hush
-from wedgelab.errors import BadRequestError, StoreError, UnknownNameError
+from wedgelab.errors import BadRequestError, StoreError, UnknownNameError, WedgelabError
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -205,15 +205,29 @@ class App:
         from pathlib import Path
 
         from wedgelab.cli.reading import read_file, read_maps
-        from wedgelab.shots import DEFAULT_SWINGS, NEW_BAG, Bag
+        from wedgelab.shots import Bag
 
         name = self.player_option or DEFAULT_PLAYER
-        unit = self.unit()
-        parsed = read_file(Path(shots_file), read_maps(maps), name, NEW_BAG, unit, self.now(), as_player=True)
+        known, unit = self._known_bag()
+        parsed = read_file(Path(shots_file), read_maps(maps), name, known, unit, self.now(), as_player=True)
         if parsed.problems:
             more = f" ({len(parsed.problems)} such cells)" if len(parsed.problems) > 1 else ""
             raise BadRequestError(f"{shots_file}: {parsed.problems[0]}{more}", "mend the file; nothing was read")
         for notice in parsed.notices:
             self.say(notice)
-        bag = Bag(parsed.new_wedges, (*DEFAULT_SWINGS, *parsed.new_swings))
+        used = {row.shot.wedge.casefold() for row in parsed.rows}
+        wedges = [wedge for wedge in known.wedges if wedge.label.casefold() in used]
+        bag = Bag((*wedges, *parsed.new_wedges), (*known.swings, *parsed.new_swings))
         return PlayerLog(name, unit, bag, [row.shot for row in parsed.rows])
+
+    def _known_bag(self) -> "tuple[Bag, LengthUnit]":
+        """Return the bag and unit by which a file is read: the player's own, as far as a log tells them."""
+        from wedgelab.shots import NEW_BAG
+
+        # a file can be read without any log; what is wrong with the log is no matter here
+        with contextlib.suppress(WedgelabError):
+            if self.path.exists():
+                with self.open(create=False) as store:
+                    settings = self.reader(store)
+                    return store.bag(settings.name), self.unit(settings)
+        return NEW_BAG, self.unit()

@@ -3,6 +3,7 @@
 ``[WEDGE] [SWING] CARRY [SPIN] [words] [name=value ...]``: what is left out is as on the line before.
 """
 
+import re
 import shlex
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -43,6 +44,7 @@ HELP: Final = (
     f'Values: {", ".join(f"{name}=" for name in VALUES)}, note="...".\n'
     "undo takes back the last ball, ? shows this, Ctrl-D ends."
 )
+_NUMBER: Final = re.compile(r"[+-]?[\d.,]+\s*(?:deg|°)?")  # 3/4 is a name, 9.5 a number gone wrong
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,7 @@ def read_swing(text: str, bag: Bag) -> SwingLength:
     try:
         degrees = check_limits("swing_deg", parse_swing_deg(text), text)
     except UnreadableValueError as error:
-        if looks_like_clock(text) or text[:1].isdigit():
+        if looks_like_clock(text) or _NUMBER.fullmatch(text):
             raise
         how = f"add it with: wedgelab bag swing {text} DEGREES"
         raise UnknownNameError("swing", text, (s.label for s in bag.swings), how) from error
