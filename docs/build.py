@@ -11,7 +11,7 @@ import stat
 import subprocess
 import sys
 import tempfile
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -49,7 +49,7 @@ def refreshed(page: str) -> str:
             "WEDGELAB_DB": str(folder / "log.db"),
             "TZ": "UTC",
         }
-        today = datetime.now().astimezone().date().isoformat()
+        today = datetime.now(UTC).date().isoformat()  # as the commands see it
 
         def run_block(match: re.Match[str]) -> str:
             shown = []
