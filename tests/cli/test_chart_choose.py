@@ -100,3 +100,9 @@ def test_carries_grow_with_the_swing_and_fall_with_the_loft_in_the_demos_chart(n
     rows = [[c["carry_m"] for c in cells if c["wedge"] == wedge] for wedge in ("46", "50", "54", "58")]
     assert all(a < b for row in rows for a, b in itertools.pairwise(row))
     assert all(a > b for row, lofted in itertools.pairwise(rows) for a, b in zip(row, lofted, strict=True))
+
+
+def test_a_window_of_a_bare_number_keeps_the_unit_in_which_it_was_meant(log: Cli) -> None:
+    log.ok("players", "set", "--window", "3")
+    log.ok("players", "set", "--units", "m")
+    assert "(2.7 m each side)" in " ".join(log.ok("choose", "64").out.split())

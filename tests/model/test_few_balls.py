@@ -109,3 +109,30 @@ def test_a_ball_marked_solid_is_trusted_more() -> None:
     plain, marked = same_cell(carries), same_cell(carries, ["", "", "", "", "solid"])
     assert marked.fit.solid[4] > plain.fit.solid[4]
     assert marked.predict(AT)[0].carry_m <= plain.predict(AT)[0].carry_m
+
+
+def test_a_club_measured_anew_by_a_hair_keeps_its_history() -> None:
+    obs = observations(
+        carry_m=np.array([60.0, 61.0, 62.0, 60.5]),
+        loft_deg=np.array([54.0, 54.0, 54.0, 54.03]),
+        swing_deg=np.full(4, 90.0),
+        wedge=["54"] * 4,
+    )
+    (said,) = fit_observations(obs).predict([ShotKind("54", 54.03, 90.0)])
+    assert (said.n_shots, said.support) == (4, "measured")
+
+
+def test_an_unlogged_loft_carries_the_doubt_that_the_logged_clubs_leave() -> None:
+    obs = observations(
+        carry_m=np.full(40, 60.0) * np.tile([0.97, 1.03], 20),
+        loft_deg=np.tile([50.0, 58.0], 20),
+        swing_deg=np.full(40, 90.0),
+    )
+    player = fit_observations(obs)
+    kind = ShotKind("", 54.0, 90.0)
+    (said,) = player.predict([kind])
+    log_se = float(np.sqrt(player.log_median_covariance([kind])[0, 0]))
+    # the standard deviation of a log-normal quantity about its median
+    assert said.carry_se_m == pytest.approx(
+        said.carry_m * np.exp(log_se**2 / 2) * np.sqrt(np.expm1(log_se**2)), rel=1e-9
+    )

@@ -9,7 +9,11 @@ from wedgelab.shots import SwingLength, Wedge, check_stated_length
 from wedgelab.units import format_clock, format_number, parse_number, parse_quantity, parse_swing_deg
 
 
-@click.group(invoke_without_command=True, epilog="Example: wedgelab bag add 54 54 --bounce 10")
+@click.group(
+    invoke_without_command=True,
+    subcommand_metavar="[COMMAND] [ARGS]...",
+    epilog="Example: wedgelab bag add 54 54 --bounce 10",
+)
 @shots_options
 @json_option
 @click.pass_context

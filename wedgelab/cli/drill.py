@@ -219,7 +219,6 @@ class _Desk:
         """Store the ball and its event together; the new state is shown only after that."""
         from wedgelab.drill import Ball, event_to_dict, step
 
-        session = session_name_for(self._app, self._store, self._settings, self._session)
         call = state.call_m
         columns = {
             "ball": self._settings.ball,
@@ -233,7 +232,9 @@ class _Desk:
             "advised_wedge": advised[0].label if advised else "",
             "advised_swing_deg": advised[1].swing_deg if advised else None,
         }
-        shot = new_shot(self._app, self._settings.name, session, entry.wedge, entry.swing, entry.carry_m, columns)
+        # checked before a session begins, as in `log`
+        draft = new_shot(self._app, self._settings.name, "draft", entry.wedge, entry.swing, entry.carry_m, columns)
+        shot = draft.replace(session=session_name_for(self._app, self._store, self._settings, self._session))
         event = Ball(shot.shot_id, shot.wedge, shot.loft_deg, shot.swing_deg, shot.carry_m)
         after = step(state, event)
         self._store.add_shot(shot, drill_event=event_to_dict(event))

@@ -134,9 +134,9 @@ class _Desk:
     def store(self, entry: Entry) -> str:
         """Store a ball and return the line to show."""
         settings = self._settings
-        session = session_name_for(self._app, self._store, settings, self._session)
         columns = {"ball": settings.ball, **entry.columns}
-        shot = new_shot(self._app, settings.name, session, entry.wedge, entry.swing, entry.carry_m, columns)
+        draft = new_shot(self._app, settings.name, "draft", entry.wedge, entry.swing, entry.carry_m, columns)
+        shot = draft.replace(session=session_name_for(self._app, self._store, settings, self._session))
         try:
             store_shot(self._store, shot)
         except KeptAsideError as error:  # it is safe: the sitting goes on, and nobody needs to type it again

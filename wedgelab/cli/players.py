@@ -10,7 +10,11 @@ from wedgelab.errors import BadRequestError
 from wedgelab.units import format_length, parse_length
 
 
-@click.group(invoke_without_command=True, epilog="Example: wedgelab players set --units m --range-limit 110m")
+@click.group(
+    invoke_without_command=True,
+    subcommand_metavar="[COMMAND] [ARGS]...",
+    epilog="Example: wedgelab players set --units m --range-limit 110m",
+)
 @json_option
 @click.pass_context
 def command(ctx: click.Context, as_json: bool) -> None:
@@ -82,7 +86,8 @@ def set_(app: App, units: str | None, window: str | None, range_limit: str | Non
         if window is not None:
             kept = "" if window == "usual" else window
             parse_window(kept, "m" if unit == "m" else "yd")
-            changes["window"] = kept
+            # a bare number keeps the unit in which it was meant
+            changes["window"] = f"{kept}{unit}" if kept[-1:].isdigit() else kept
         if range_limit is not None:
             limit = (
                 None

@@ -10,7 +10,11 @@ from wedgelab.shots import Shot
 from wedgelab.units import LengthUnit, format_length, format_number
 
 
-@click.group(invoke_without_command=True, epilog="Example: wedgelab shots list --last 20")
+@click.group(
+    invoke_without_command=True,
+    subcommand_metavar="[COMMAND] [ARGS]...",
+    epilog="Example: wedgelab shots list --last 20",
+)
 @click.pass_context
 def command(ctx: click.Context) -> None:
     """List (as `shots` alone does), delete, restore and undo logged shots."""

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.polynomial.hermite_e import hermegauss
 
+from wedgelab.errors import BadRequestError
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -41,6 +43,10 @@ def quantiles(probabilities: "Sequence[float]", mean: "Array", sds: "Array") -> 
     Newton steps from the centre: the upper half of the distribution function is concave, so they never overshoot.
     """
     p = np.asarray(probabilities, dtype=np.float64)
+    if not np.all((p > 0.0) & (p < 1.0)):
+        raise BadRequestError(
+            f"probabilities {list(probabilities)} are not all between 0 and 1", "ask strictly between"
+        )
     upper = np.maximum(p, 1.0 - p)[None, :]
     x = np.zeros((len(mean), len(p)))
     zero = np.zeros(len(mean))

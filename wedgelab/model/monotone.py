@@ -16,9 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 SWING_STEP_DEG: Final = 2.5
-LOFTS_DEG: Final = np.arange(
-    40.0, 64.1, 2.0
-)  # where wedges are; below, a short swing really carries less with less loft
+LOFTS_DEG: Final = np.arange(40.0, 64.1, 2.0)  # where wedges are; a loft below is only ordered when it was logged
 _STRICTLY: Final = 1e-9
 
 

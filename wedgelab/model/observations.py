@@ -64,10 +64,14 @@ def observations(
     n = len(carry_m)
     labels = [""] * n if wedge is None else [str(label).casefold() for label in wedge]
     clubs: dict[tuple[str, float], int] = {}
-    club = [
-        clubs.setdefault((label, round(float(loft), 2)), len(clubs))
-        for label, loft in zip(labels, loft_deg, strict=True)
-    ]
+    club: list[int] = []
+    for label, loft in zip(labels, np.round(np.asarray(loft_deg, dtype=np.float64), 2).tolist(), strict=True):
+        index = clubs.get((label, loft))
+        if index is None and label:  # a club measured anew by less than the tolerance is the same club
+            index = next(
+                (i for (name, known), i in clubs.items() if name == label and abs(known - loft) <= SAME_LOFT_DEG), None
+            )
+        club.append(clubs.setdefault((label, loft), len(clubs)) if index is None else index)
     sessions: dict[object, int] = {}
     names = [0] * n if session is None else session
     which = [sessions.setdefault(name, len(sessions)) for name in names]

@@ -19,7 +19,6 @@ from wedgelab.model.structure import (
     TRAJECTORY_LOFT_DEG,
     Array,
     Cells,
-    club_knot_covariance,
     hat_weights,
 )
 from wedgelab.prediction import FlightEstimate, Prediction, ShotKind, SpinSupport, Support
@@ -189,8 +188,7 @@ class FittedPlayer:
         structure, mean, covariance = self.fit.structure, self.fit.mean, self.fit.covariance
         rows = structure.rows(cells)
         half_carry, half_spin = rows.carry @ covariance, rows.spin @ covariance
-        open_carry = np.array([club_knot_covariance(s, s, CARRY)[0, 0] for s in cells.swing_deg[:, None]])
-        open_spin = np.full(len(open_carry), CLUB_SD[SPIN][0] ** 2 + CLUB_SD[SPIN][1] ** 2)
+        open_carry, open_spin = (whole**2 + along**2 for whole, along in (CLUB_SD[CARRY], CLUB_SD[SPIN]))
         return _Median(
             self._monotone.log_carry(cells, rows.mean_carry + rows.carry @ mean),
             rows.mean_spin + rows.spin @ mean,
