@@ -92,4 +92,5 @@ def test_links_between_the_pages_lead_somewhere() -> None:
 def test_the_top_level_holds_what_it_should() -> None:
     listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False).stdout.split()
     names = {path.split("/")[0] for path in listed if not path.startswith(".")}
+    assert "README.md" in names  # an empty list would say nothing
     assert names <= {"README.md", "DEVELOPERS.md", "pyproject.toml", "wedgelab", "tests", "demo", "docs"}
