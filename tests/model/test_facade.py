@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 import wedgelab
-from wedgelab.errors import BadRequestError, OutOfRangeError, TooFewShotsError
+from wedgelab.errors import BadRequestError, OutOfRangeError, TooFewShotsError, UnknownNameError
 from wedgelab.model import PlayerModel, facade
 
 COLUMNS = [
@@ -108,3 +108,12 @@ def test_asks_for_a_fit_first() -> None:
     with pytest.raises(BadRequestError) as caught:
         PlayerModel().predict(shots())
     assert str(caught.value) == "the model has seen no shots; call fit(shots) first"
+
+
+def test_a_word_that_means_nothing_is_refused_in_fit_and_in_predict() -> None:
+    shots = pd.DataFrame({"loft_deg": [54.0], "swing_deg": [90.0], "carry_m": [55.0]})
+    with pytest.raises(UnknownNameError, match="unknown trajectory 'hihg'; did you mean 'high'"):
+        PlayerModel().fit(shots.assign(trajectory="hihg"))
+    model = PlayerModel().fit(shots)
+    with pytest.raises(UnknownNameError, match="unknown lie 'snad'; did you mean 'sand'"):
+        model.predict(shots[["loft_deg", "swing_deg"]].assign(lie="snad"))

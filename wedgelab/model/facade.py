@@ -6,13 +6,14 @@ from typing import Any, Self
 import numpy as np
 import pandas as pd
 
-from wedgelab.errors import BadRequestError
+from wedgelab.errors import BadRequestError, UnknownNameError
 from wedgelab.model.observations import observations
 from wedgelab.model.player import FittedPlayer, fit_observations
 from wedgelab.prediction import ShotKind
-from wedgelab.shots import LIMITS, check_limits
+from wedgelab.shots import LIES, LIMITS, STRIKES, TRAJECTORIES, check_limits
 
 _REQUIRED = ("loft_deg", "swing_deg", "carry_m")
+_CHOICES = {"trajectory": TRAJECTORIES, "lie": LIES, "strike": STRIKES}
 _WORD_COLUMNS = ("wedge", "session", "trajectory", "lie", "strike")
 
 
@@ -58,7 +59,7 @@ class PlayerModel:
         """
         columns: dict[str, Any] = {name: _numbers(shots, name, required=True) for name in _REQUIRED}
         spin = _numbers(shots, "spin_rpm", required=False) if "spin_rpm" in shots else None
-        words: dict[str, Any] = {name: _words(shots[name]) for name in _WORD_COLUMNS if name in shots}
+        words: dict[str, Any] = {name: _words(shots[name], name) for name in _WORD_COLUMNS if name in shots}
         self._fitted = fit_observations(observations(**columns, spin_rpm=spin, **words))
         return self
 
@@ -113,14 +114,20 @@ def _numbers(frame: pd.DataFrame, name: str, *, required: bool) -> np.ndarray[An
     return np.asarray(values, dtype=np.float64)
 
 
-def _words(column: Iterable[Any]) -> list[str]:
-    return ["" if pd.isna(value) else str(value) for value in column]
+def _words(column: Iterable[Any], name: str) -> list[str]:
+    words = ["" if pd.isna(value) else str(value) for value in column]
+    for word in dict.fromkeys(words):
+        if word and name in _CHOICES and word not in _CHOICES[name]:
+            raise UnknownNameError(name, word, _CHOICES[name])
+    return words
 
 
 def _kinds(at: pd.DataFrame) -> list[ShotKind]:
     lofts, swings = (_numbers(at, name, required=True) for name in ("loft_deg", "swing_deg"))
-    wedges = _words(at["wedge"]) if "wedge" in at else [""] * len(at)
-    trajectories = [word or "stock" for word in (_words(at["trajectory"]) if "trajectory" in at else [""] * len(at))]
-    lies = _words(at["lie"]) if "lie" in at else [""] * len(at)
+    wedges = _words(at["wedge"], "wedge") if "wedge" in at else [""] * len(at)
+    trajectories = [
+        word or "stock" for word in (_words(at["trajectory"], "trajectory") if "trajectory" in at else [""] * len(at))
+    ]
+    lies = _words(at["lie"], "lie") if "lie" in at else [""] * len(at)
     rows = zip(wedges, lofts, swings, trajectories, lies, strict=True)
     return [ShotKind(wedge, float(loft), float(swing), word, lie) for wedge, loft, swing, word, lie in rows]
