@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from wedgelab.physics.aero import BEARMAN_HARVEY
+from wedgelab.physics.air import moist_air_density_kg_m3
 from wedgelab.shots import DEFAULT_SWINGS, Wedge
 from wedgelab.simulate import Balls, InventedPlayer, hit, invent_player
 from wedgelab.units import MPH_MPS, YARD_M, rounded
@@ -21,6 +22,7 @@ from wedgelab.units import MPH_MPS, YARD_M, rounded
 HERE = Path(__file__).parent
 SEED = 20260512
 FULL, LONG, LEVEL, SHORT = (swing.swing_deg for swing in reversed(DEFAULT_SWINGS))
+FIRST_TEMP_C, FIRST_WIND_MPS = 8.0, -2.0
 LABELS = {swing.swing_deg: swing.label for swing in DEFAULT_SWINGS}
 
 
@@ -44,10 +46,20 @@ def nell() -> InventedPlayer:
     )
 
 
-def balls_of(plan: list[tuple[int, float]], session: float, rng: np.random.Generator) -> Balls:
+def balls_of(
+    plan: list[tuple[int, float]],
+    session: float,
+    rng: np.random.Generator,
+    *,
+    temp_c: float = 15.0,
+    wind_mps: float = 0.0,
+) -> Balls:
     """Hit the planned (wedge, swing) pairs on one evening."""
     which, swings = zip(*plan, strict=True)
-    return hit(nell(), np.array(which), np.array(swings), rng, session=session)
+    density = float(moist_air_density_kg_m3(temp_c, 1013.25))
+    return hit(
+        nell(), np.array(which), np.array(swings), rng, session=session, density_kg_m3=density, wind_mps=wind_mps
+    )
 
 
 def write(name: str, rows: list[list[object]], delimiter: str = ",") -> None:
@@ -65,11 +77,11 @@ def main() -> None:
     """Write the four files, then the answers of the drill."""
     rng = np.random.default_rng(SEED)
     wedges = nell().wedges
-    # the first evening builds the chart: three balls a cell, everything measured
+    # the first evening builds the chart: three balls a cell, everything measured, on a cold day with some head wind
     plan = [(w, s) for w in range(4) for s in (SHORT, LEVEL, LONG, FULL) for _ in range(3)]
-    b = balls_of(plan, 0.4, rng)
+    b = balls_of(plan, 0.4, rng, temp_c=FIRST_TEMP_C, wind_mps=FIRST_WIND_MPS)
     head: list[object] = ["time", "wedge", "loft (deg)", "swing", "carry (yd)", "offline (yd)", "ball speed (mph)"]
-    rows: list[list[object]] = [[*head, "launch (deg)", "spin (rpm)"]]
+    rows: list[list[object]] = [[*head, "launch (deg)", "spin (rpm)", "temp (C)", "wind (m/s)"]]
     for i, (w, s) in enumerate(plan):
         rows.append(
             [
@@ -82,6 +94,8 @@ def main() -> None:
                 rounded(b.ball_speed_mps[i] / MPH_MPS, 1),
                 rounded(b.launch_deg[i], 1),
                 rounded(b.spin_rpm[i], 0),
+                f"{FIRST_TEMP_C:g}",
+                f"{FIRST_WIND_MPS:g}",
             ]
         )
     write("2026-05-12-chart.csv", rows)

@@ -1,4 +1,4 @@
-"""Write what is generated in the docs: the command reference, the output of every example, the chart's picture.
+"""Write what is generated in the docs: the command reference, the output of every example, tables and pictures.
 
 Run ``python docs/build.py`` from the project's root after a change of a command or of the model. The tests run the same
 functions and compare.
@@ -123,6 +123,7 @@ def main() -> None:
         fresh = refreshed(page)
         (ROOT / page).write_text(fresh, encoding="utf-8")
     draw()
+    subprocess.run([sys.executable, str(ROOT / "docs/flight_figures.py")], check=True, capture_output=True)
 
 
 if __name__ == "__main__":

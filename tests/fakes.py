@@ -5,13 +5,13 @@ Carry and spin of a future ball are independent and normal; the covariance of th
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
 
-from wedgelab.prediction import FlightEstimate, Prediction, Predictor, ShotKind
+from wedgelab.prediction import Day, FlightEstimate, Prediction, Predictor, ShotKind
 from wedgelab.shots import Bag, SwingLength, Wedge
 
 Floats = NDArray[np.float64]
@@ -59,6 +59,7 @@ class FakePredictor:
     ball_log_variance: float = 0.01
     n_shots: int = 63
     n_sessions: int = 4
+    drift_m: float = 0.0
 
     def predict(self, kinds: Sequence[ShotKind]) -> list[Prediction]:
         return [
@@ -96,8 +97,33 @@ class FakePredictor:
         spin = [rng.normal(self.spin_rpm(kind), FAKE_SPIN_SD_RPM, n) for kind in kinds]
         return np.array(carry), np.array(spin)
 
-    def landing(self, kinds: Sequence[ShotKind]) -> list[FlightEstimate]:
-        return [FlightEstimate(kind.loft_deg - 8.0, self.carry_m(kind) / 4.0, 3.5) for kind in kinds]
+    def landing(self, kinds: Sequence[ShotKind], green: str = "normal") -> list[FlightEstimate]:
+        mid_m = {"soft": 1.0, "normal": 2.0, "firm": 4.0}[green]
+        return [
+            FlightEstimate(
+                land_deg=kind.loft_deg - 8.0,
+                apex_m=self.carry_m(kind) / 4.0,
+                air_time_s=3.5,
+                land_speed_mps=20.0,
+                land_spin_rpm=0.9 * self.spin_rpm(kind),
+                run_out_low_m=mid_m - 1.5,
+                run_out_m=mid_m,
+                run_out_high_m=2.0 * mid_m,
+                drift_m=self.drift_m,
+                flight_support="measured" if kind.swing_deg == 90.0 else "estimate",
+            )
+            for kind in kinds
+        ]
+
+    def on(self, day: Day) -> "FakePredictor":
+        """Tail wind and a green below carry farther, in round numbers; the correction adds doubt."""
+        share = 1.0 + 0.01 * (day.conditions.wind_mps or 0.0) - 0.01 * day.rise_m
+        return replace(
+            self,
+            carry_m=lambda kind: share * self.carry_m(kind),
+            covariance=lambda a, b: self.covariance(a, b) + 0.0004,
+            drift_m=day.conditions.cross_wind_mps or 0.0,
+        )
 
     def _between(self, rows: Sequence[ShotKind], columns: Sequence[ShotKind]) -> Floats:
         return np.array([[self.covariance(a, b) for b in columns] for a in rows])

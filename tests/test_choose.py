@@ -77,8 +77,8 @@ def test_an_option_carries_everything_the_prediction_says_of_it() -> None:
         assert (option.carry_m, option.carry_sd_m, option.carry_se_m) == (p.carry_m, p.carry_sd_m, p.carry_se_m)
         assert (option.spin_rpm, option.spin_sd_rpm, option.n_shots) == (p.spin_rpm, p.spin_sd_rpm, p.n_shots)
         assert (option.support, option.spin_support) == (p.support, p.spin_support)
-        assert option.land_deg == option.loft_deg - 8.0
-        assert option.apex_m == p.carry_m / 4.0
+        assert (option.flight.land_deg, option.flight.apex_m) == (option.loft_deg - 8.0, p.carry_m / 4.0)
+        assert (option.today, option.played_m) == (None, p.carry_m)
 
 
 @pytest.mark.parametrize("target_m", [38.0, 55.0, 76.0, 99.0])

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from wedgelab.errors import BadNameError, OutOfRangeError, UnknownNameError, UnreadableValueError
+from wedgelab.errors import BadNameError, BadRequestError, OutOfRangeError, UnknownNameError, UnreadableValueError
 from wedgelab.shots import (
     CONDITION_COLUMNS,
     DEFAULT_SWINGS,
@@ -53,6 +53,7 @@ LIMIT_ROWS = [
     ("altitude_m", -450, 5000, -451, 5001, "altitude {} m is outside -450 to 5000 m"),
     ("wind_mps", -30, 30, -30.1, 30.1, "wind {} m/s is outside -30.0 to 30.0 m/s"),
     ("cross_wind_mps", -30, 30, -30.1, 30.1, "cross wind {} m/s is outside -30.0 to 30.0 m/s"),
+    ("sea_level_pressure_hpa", 920, 1060, 919.9, 1060.1, "sea level pressure {} hPa is outside 920.0 to 1060.0 hPa"),
 ]
 
 GOOD: dict[str, Any] = {
@@ -290,6 +291,77 @@ def test_conditions_are_checked(name: str, over: float, words: str) -> None:
     with pytest.raises(OutOfRangeError) as caught:
         Conditions(**{name: over})
     assert _sentence(caught) == f"{words.format(over)}; check the number and its unit"
+
+
+# ISO 2533:1975, table of the standard atmosphere: altitude [m], pressure [hPa]
+STANDARD_ATMOSPHERE = [(0, 1013.25), (500, 954.61), (1000, 898.75), (1500, 845.56), (2000, 794.95), (3000, 701.09),
+                       (4000, 616.40), (5000, 540.20)]  # fmt: skip
+
+
+@pytest.mark.parametrize(("altitude_m", "standard_hpa"), STANDARD_ATMOSPHERE)
+def test_a_pressure_of_the_place_is_taken_in_any_weather(altitude_m: float, standard_hpa: float) -> None:
+    # the weather moves the pressure of a place by up to about 3 % (pressure_at_altitude_hpa)
+    for share in (0.97, 1.0, 1.03):
+        pressure_hpa = standard_hpa * share
+        made = Conditions(station_pressure_hpa=pressure_hpa, altitude_m=altitude_m)
+        assert (made.station_pressure_hpa, made.altitude_m) == (pressure_hpa, altitude_m)
+
+
+@pytest.mark.parametrize("altitude_m", [420, 500, 1000, 1500, 2000, 3000, 4000, 5000])
+def test_the_usual_sea_level_pressure_is_refused_higher_up(altitude_m: float) -> None:
+    with pytest.raises(BadRequestError, match=r"^station pressure 1013\.3 hPa looks like a sea-level pressure, "):
+        Conditions(station_pressure_hpa=1013.25, altitude_m=altitude_m)
+
+
+LOOKS = (
+    "station pressure 1013.0 hPa looks like a sea-level pressure, it cannot be one at 1200 m (799 to 928 hPa); "
+    "give it with --sea-level, in a file as sea_level_pressure_hpa, or leave the altitude out"
+)
+CANNOT = "cannot be one at 0 m (922 to 1059 hPa); check both and their units, or leave one out"
+
+
+@pytest.mark.parametrize(
+    ("pressure_hpa", "altitude_m", "sentence"),
+    [
+        (1013, 1200, LOOKS),
+        (870, 0, f"station pressure 870.0 hPa {CANNOT}"),
+        (1080, 0, f"station pressure 1080.0 hPa {CANNOT}"),
+        (1060, -449, None),  # the shore of a lake below the sea
+    ],
+)
+def test_the_two_pressures_are_not_mixed_up(pressure_hpa: float, altitude_m: float, sentence: str | None) -> None:
+    if sentence is None:
+        assert Conditions(station_pressure_hpa=pressure_hpa, altitude_m=altitude_m).altitude_m == altitude_m
+        return
+    with pytest.raises(BadRequestError) as caught:
+        Conditions(station_pressure_hpa=pressure_hpa, altitude_m=altitude_m)
+    assert _sentence(caught) == sentence
+
+
+def test_one_of_the_two_alone_is_taken() -> None:
+    assert Conditions(station_pressure_hpa=1013.25).known() == {"station_pressure_hpa": 1013.25}
+    assert Conditions(altitude_m=1200).known() == {"altitude_m": 1200.0}
+
+
+def test_conditions_of_an_older_log_are_taken_as_they_are_and_change_but_for_the_pair() -> None:
+    old = Conditions.as_stored((6.0, 1013.0, None, 1200.0, None, None))
+    assert old.known() == {"air_temp_c": 6.0, "station_pressure_hpa": 1013.0, "altitude_m": 1200.0}
+    warmer = old.changed({"air_temp_c": 9.0, "wind_mps": -2})
+    assert warmer.known() == old.known() | {"air_temp_c": 9.0, "wind_mps": -2.0}
+    with pytest.raises(OutOfRangeError, match=r"^air temp 90\.0 C is outside"):
+        old.changed({"air_temp_c": 90.0})
+    with pytest.raises(BadRequestError, match="looks like a sea-level pressure"):
+        old.changed({"altitude_m": 1300.0})
+    assert old.changed({"altitude_m": None}) == Conditions(air_temp_c=6.0, station_pressure_hpa=1013.0)
+    assert old.changed({"station_pressure_hpa": 877.0}).station_pressure_hpa == 877.0
+
+
+def test_conditions_as_stored_equal_those_that_were_checked() -> None:
+    values = (6.0, 877.0, 80.0, 1200.0, -2.0, 1.5)
+    assert Conditions.as_stored(values) == Conditions(*values)
+    assert hash(Conditions.as_stored(values)) == hash(Conditions(*values))
+    with pytest.raises(ValueError, match="zip"):
+        Conditions.as_stored(values[:5])
 
 
 # --- shots

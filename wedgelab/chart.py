@@ -3,12 +3,21 @@
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from wedgelab.errors import BadRequestError
-from wedgelab.prediction import Prediction, Predictor, ShotKind, SpinSupport, Support
-from wedgelab.shots import Bag, SwingLength, Wedge
+from wedgelab.prediction import (
+    NOT_SAID,
+    Day,
+    FlightEstimate,
+    Prediction,
+    Predictor,
+    ShotKind,
+    SpinSupport,
+    Support,
+)
+from wedgelab.shots import Bag, Conditions, SwingLength, Wedge
 
 if TYPE_CHECKING:
     import numpy as np
@@ -16,6 +25,7 @@ if TYPE_CHECKING:
 
 LIKELY = (0.1, 0.9)  # the likely range holds eight balls of ten
 BALLS_TO_LOG_NEXT = 3
+LEAST_CARRY_M = 0.5  # as in the log: a ball that never gets up to the green carries nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +48,32 @@ class ChartCell:
     n_spin: int
     support: Support
     spin_support: SpinSupport
+    today: "Today | None" = None
+    flight: FlightEstimate | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Today:
+    """The same shot on the day that was asked for; no number where it never gets up to the green.
+
+    ``carry_today_se_m`` holds the doubt of the correction too. ``drift_today_m`` is what the cross wind does.
+    """
+
+    carry_today_m: float | None
+    carry_today_se_m: float | None
+    carry_today_p10_m: float | None
+    carry_today_p90_m: float | None
+    drift_today_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class AirNote:
+    """What bringing the log to the reference air did: to how many shots of how many sessions, from what to what."""
+
+    n_shots: int
+    n_sessions: int
+    low_m: float
+    high_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +110,10 @@ class Chart:
     next: LogNext | None
     n_shots: int
     n_sessions: int
+    reference: Conditions = NOT_SAID
+    day: Day | None = None
+    air_note: AirNote | None = None
+    green: str | None = None
 
     @property
     def cells(self) -> tuple[ChartCell, ...]:
@@ -92,8 +132,21 @@ class CarryCurve:
     carry_p90_m: tuple[float, ...]
 
 
-def build_chart(predictor: Predictor, bag: Bag, *, player: str = "", lie: str = "") -> Chart:
-    """Chart a player's bag; a bag without wedges or swing lengths raises `BadRequestError`."""
+def build_chart(
+    predictor: Predictor,
+    bag: Bag,
+    *,
+    player: str = "",
+    lie: str = "",
+    reference: Conditions = NOT_SAID,
+    day: Day | None = None,
+    air_note: AirNote | None = None,
+    green: str | None = None,
+) -> Chart:
+    """Chart a player's bag; a bag without wedges or swing lengths raises `BadRequestError`.
+
+    With a ``day`` every cell tells that day's carry too; with the firmness of a ``green`` how the ball flies and lands.
+    """
     _check_bag(bag)
     pairs = list(itertools.product(bag.wedges, bag.swings))
     kinds = [ShotKind(wedge.label, wedge.loft_deg, swing.swing_deg, lie=lie) for wedge, swing in pairs]
@@ -103,6 +156,12 @@ def build_chart(predictor: Predictor, bag: Bag, *, player: str = "", lie: str = 
         chart_cell(prediction, swing.label, float(low), float(high))
         for (_, swing), prediction, (low, high) in zip(pairs, predictions, likely, strict=True)
     ]
+    if day is not None:
+        todays = carries_today(predictor, kinds, day)
+        cells = [replace(cell, today=today) for cell, today in zip(cells, todays, strict=True)]
+    if green is not None:
+        flights = (predictor if day is None else predictor.on(day)).landing(kinds, green)
+        cells = [replace(cell, flight=flight) for cell, flight in zip(cells, flights, strict=True)]
     width = len(bag.swings)
     rows = tuple(tuple(cells[start : start + width]) for start in range(0, len(cells), width))
     covariance = predictor.log_median_covariance(kinds)
@@ -115,7 +174,26 @@ def build_chart(predictor: Predictor, bag: Bag, *, player: str = "", lie: str = 
         log_next(predictor, kinds, cells),
         predictor.n_shots,
         predictor.n_sessions,
+        reference,
+        day,
+        air_note,
+        green,
     )
+
+
+def carries_today(predictor: Predictor, kinds: Sequence[ShotKind], day: Day) -> list[Today]:
+    """Return what the kinds of shots carry on the day."""
+    today = predictor.on(day)
+    likely = today.carry_quantiles(kinds, LIKELY)
+    drifts: list[float | None] = [None] * len(kinds)
+    if day.conditions.cross_wind_mps:
+        drifts = [flight.drift_m for flight in today.landing(kinds)]
+    return [
+        Today(p.carry_m, p.carry_se_m, float(low), float(high), drift)
+        if p.carry_m > LEAST_CARRY_M
+        else Today(None, None, None, None, None)
+        for p, (low, high), drift in zip(today.predict(kinds), likely, drifts, strict=True)
+    ]
 
 
 def chart_cell(prediction: Prediction, swing: str, low_m: float, high_m: float) -> ChartCell:

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from wedgelab.chart import LIKELY
+from wedgelab.chart import LEAST_CARRY_M, LIKELY, Today, carries_today
 from wedgelab.errors import BadRequestError, NothingFitsError
-from wedgelab.prediction import Predictor, ShotKind, SpinSupport, Support
-from wedgelab.shots import Bag, SwingLength, Wedge
+from wedgelab.prediction import NOT_SAID, Day, FlightEstimate, Predictor, ShotKind, SpinSupport, Support
+from wedgelab.shots import Bag, Conditions, SwingLength, Wedge
 from wedgelab.units import LengthUnit, format_clock, format_length, parse_swing_deg
 from wedgelab.window import WindowRule
 
@@ -24,7 +24,11 @@ _STEP_MINUTES: Final = 5
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One wedge and swing for the target; ``practised`` tells a named swing length from one worked out for it."""
+    """One wedge and swing for the target; ``practised`` tells a named swing length from one worked out for it.
+
+    Carries are those of the player's reference conditions; with a day asked for, ``today`` has that day's, and
+    ``window_probability`` and ``flight`` are that day's too.
+    """
 
     wedge: str
     loft_deg: float
@@ -42,8 +46,13 @@ class Option:
     n_shots: int
     support: Support
     spin_support: SpinSupport
-    land_deg: float
-    apex_m: float
+    flight: FlightEstimate
+    today: Today | None = None
+
+    @property
+    def played_m(self) -> float:
+        """The median carry when it is played: today's, if a day was asked for."""
+        return self.carry_m if self.today is None else self.today.carry_today_m or 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +69,9 @@ class Choice:
     least_probability: float
     options: tuple[Option, ...]
     rival: Option | None
+    reference: Conditions = NOT_SAID
+    day: Day | None = None
+    green: str = "normal"
 
     @property
     def best(self) -> Option:
@@ -111,33 +123,37 @@ def choose(
     window: WindowRule,
     want: Want = "window",
     unit: LengthUnit = "yd",
+    reference: Conditions = NOT_SAID,
+    day: Day | None = None,
+    green: str = "normal",
 ) -> Choice:
     """Rank the player's options for a target; `OutOfReachError` (worded in ``unit``) if none comes near."""
-    reach = find_reach(predictor, bag)
+    played = predictor if day is None else predictor.on(day)
+    reach = find_reach(played, bag)
     low, high = window.around(target_m)
-    if reach.high_m < low:
+    if LEAST_CARRY_M < reach.high_m < low:
         raise OutOfReachError(target_m, reach.high_m, reach.longest, unit)
     if reach.low_m > high:
         raise OutOfReachError(target_m, reach.low_m, reach.shortest, unit)
     shots: list[tuple[Wedge, SwingLength, bool]] = []
-    for wedge in bag.wedges:
+    for wedge, exact in zip(bag.wedges, swings_for(played, bag.wedges, target_m, bag.swings), strict=True):
         shots.extend((wedge, swing, True) for swing in bag.swings)
-        worked_out = _worked_out(predictor, wedge, target_m, bag.swings)
+        worked_out = _worked_out(exact, bag.swings)
         if worked_out is not None:
             shots.append((wedge, worked_out, False))
-    options = [
-        option
-        for option in _evaluate(predictor, shots, low, high)
-        if not option.practised or option.window_probability >= WORTH_OFFERING or low <= option.carry_m <= high
-    ]
+    every = [o for o in _evaluate(predictor, shots, low, high, day, green) if o.played_m > LEAST_CARRY_M]
+    if not every:
+        raise NothingFitsError("no shot of the bag gets up to the green", "check the rise and its unit, or lay up")
+    options = [o for o in every if o.window_probability >= WORTH_OFFERING or low <= o.played_m <= high]
     if not options:  # the target falls into a hole between two wedges' ranges
-        near = min(_evaluate(predictor, shots, low, high), key=lambda o: abs(o.carry_m - target_m))
+        near = min(every, key=lambda o: abs(o.played_m - target_m))
         shot = Wedge(near.wedge, near.loft_deg), SwingLength(near.swing, near.swing_deg)
-        raise OutOfReachError(target_m, near.carry_m, shot, unit)
+        raise OutOfReachError(target_m, near.played_m, shot, unit)
     best_chance = max(option.window_probability for option in options)
     least = 0.0 if want == "window" else NEAR_BEST * best_chance
     ranked = _rank(options, want, least)
-    return Choice(target_m, low, high, want, least, tuple(ranked), _rival(ranked, want))
+    rival = _rival(ranked, want)
+    return Choice(target_m, low, high, want, least, tuple(ranked), rival, reference, day, green)
 
 
 def advise(predictor: Predictor, bag: Bag, target_m: float, window: WindowRule) -> tuple[Wedge, SwingLength] | None:
@@ -149,14 +165,11 @@ def advise(predictor: Predictor, bag: Bag, target_m: float, window: WindowRule) 
     return Wedge(best.wedge, best.loft_deg), SwingLength(best.swing, best.swing_deg)
 
 
-def _worked_out(
-    predictor: Predictor, wedge: Wedge, target_m: float, swings: Sequence[SwingLength]
-) -> SwingLength | None:
+def _worked_out(exact: float | None, swings: Sequence[SwingLength]) -> SwingLength | None:
     """Return the swing for the target to the next five minutes of the clock: nobody swings to the minute.
 
     None out of the wedge's reach, and where a named swing is as near.
     """
-    exact = swing_for(predictor, wedge, target_m, swings)
     if exact is None:
         return None
     clock = format_clock(exact, _STEP_MINUTES)
@@ -168,10 +181,23 @@ def _worked_out(
 
 def swing_for(predictor: Predictor, wedge: Wedge, target_m: float, swings: Sequence[SwingLength]) -> float | None:
     """Return the swing length [deg] at which the wedge's median is the target, None outside the practised range."""
+    return swings_for(predictor, [wedge], target_m, swings)[0]
+
+
+def swings_for(
+    predictor: Predictor, wedges: Sequence[Wedge], target_m: float, swings: Sequence[SwingLength]
+) -> list[float | None]:
+    """Return `swing_for` of each wedge; asked together, because a day's flights take their time."""
     first, last = swings[0].swing_deg, swings[-1].swing_deg
     grid = [first + (last - first) * i / _STEPS for i in range(_STEPS + 1)]
-    carries = [p.carry_m for p in predictor.predict([_kind(wedge, swing) for swing in grid])]
-    for i in range(_STEPS):
+    kinds = [_kind(wedge, swing) for wedge in wedges for swing in grid]
+    carries = [p.carry_m for p in predictor.predict(kinds)]
+    return [_crossing(grid, carries[k * len(grid) :], target_m) for k in range(len(wedges))]
+
+
+def _crossing(grid: Sequence[float], carries: Sequence[float], target_m: float) -> float | None:
+    """Return where the carries first rise through the target."""
+    for i in range(len(grid) - 1):
         if carries[i] <= target_m <= carries[i + 1]:
             rise = carries[i + 1] - carries[i]
             return grid[i] + (grid[i + 1] - grid[i]) * ((target_m - carries[i]) / rise if rise > 0 else 0.5)
@@ -183,16 +209,23 @@ def _kind(wedge: Wedge, swing_deg: float) -> ShotKind:
 
 
 def _evaluate(
-    predictor: Predictor, shots: Sequence[tuple[Wedge, SwingLength, bool]], low_m: float, high_m: float
+    predictor: Predictor,
+    shots: Sequence[tuple[Wedge, SwingLength, bool]],
+    low_m: float,
+    high_m: float,
+    day: Day | None,
+    green: str,
 ) -> list[Option]:
+    played = predictor if day is None else predictor.on(day)
     kinds = [_kind(wedge, swing.swing_deg) for wedge, swing, _ in shots]
     likely = predictor.carry_quantiles(kinds, LIKELY)
     parts = zip(
         shots,
         predictor.predict(kinds),
         likely,
-        predictor.window_probability(kinds, low_m, high_m),
-        predictor.landing(kinds),
+        played.window_probability(kinds, low_m, high_m),
+        played.landing(kinds, green),
+        [None] * len(kinds) if day is None else carries_today(predictor, kinds, day),
         strict=True,
     )
     return [
@@ -213,10 +246,10 @@ def _evaluate(
             n_shots=p.n_shots,
             support=p.support,
             spin_support=p.spin_support,
-            land_deg=flight.land_deg,
-            apex_m=flight.apex_m,
+            flight=flight,
+            today=today,
         )
-        for (wedge, swing, practised), p, band, chance, flight in parts
+        for (wedge, swing, practised), p, band, chance, flight, today in parts
     ]
 
 

@@ -6,7 +6,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from wedgelab.errors import BadRequestError, FileProblemError, UnreadableValueError, WedgelabError, quoted
-from wedgelab.shots import DEFAULT_SWINGS, LIMITS, SHOT_COLUMNS, Bag, Shot, new_id
+from wedgelab.shots import (
+    CONDITION_COLUMNS,
+    DEFAULT_SWINGS,
+    LIMITS,
+    SHOT_COLUMNS,
+    Bag,
+    Conditions,
+    Shot,
+    new_id,
+)
 from wedgelab.store.columns import plan_columns
 from wedgelab.store.csvfile import read_table
 from wedgelab.store.exchange import parse_shots, players_in
@@ -56,11 +65,16 @@ def read_shots(
         count = len(parsed.problems)
         problem = str(parsed.problems[0]).replace("; ", ", ")
         raise FileProblemError(path, problem, f"{count} {'problem' if count == 1 else 'problems'} in all")
-    return shots_to_frame(row.shot for row in parsed.rows)
+    said = {row.shot.session: row.conditions for row in parsed.rows if not row.conditions.is_empty}
+    return shots_to_frame((row.shot for row in parsed.rows), said)
 
 
-def shots_to_frame(shots: Iterable[Shot]) -> "pd.DataFrame":
-    """Return shots as a DataFrame: one row a shot, the canonical columns, NaN where nothing was measured."""
+def shots_to_frame(shots: Iterable[Shot], conditions: Mapping[str, Conditions] | None = None) -> "pd.DataFrame":
+    """Return shots as a DataFrame: one row a shot, the canonical columns, NaN where nothing was measured.
+
+    ``conditions`` of sessions, by name, stand in columns of their own in each row of the session; without any there are
+    no such columns.
+    """
     import pandas as pd
 
     rows = list(shots)
@@ -69,6 +83,10 @@ def shots_to_frame(shots: Iterable[Shot]) -> "pd.DataFrame":
         values = [getattr(shot, name) for shot in rows]
         kind = "float64" if name in LIMITS else {"call_no": "Int64", "advice_shown": "boolean"}.get(name, "object")
         columns[name] = pd.Series(values, dtype=kind)
+    if conditions:
+        airs = [conditions.get(shot.session, Conditions()) for shot in rows]
+        for name in CONDITION_COLUMNS:
+            columns[name] = pd.Series([getattr(air, name) for air in airs], dtype="float64")
     return pd.DataFrame(columns)
 
 

@@ -1,18 +1,25 @@
 """What a model of a player can be asked: the `Predictor` protocol that chart, choose, plan and drill speak to.
 
-A predictor stands for one player under one set of conditions. Arrays have one row for each asked `ShotKind`.
+A predictor stands for one player under one set of conditions: the player's reference, until `Predictor.on` names a day.
+Arrays have one row for each asked `ShotKind`.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, Protocol
+from typing import TYPE_CHECKING, Final, Literal, Protocol
+
+from wedgelab.shots import Conditions
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
 Support = Literal["measured", "between", "beyond"]
+FlightSupport = Literal["measured", "estimate"]
 SpinSupport = Literal["measured", "between", "beyond", "none"]
+
+GREENS: Final = ("soft", "normal", "firm")
+NOT_SAID: Final = Conditions()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +56,36 @@ class Prediction:
 
 
 @dataclass(frozen=True, slots=True)
+class Day:
+    """What a shot is to be played in: the air, and how far the green lies above the ball (below: negative).
+
+    What ``conditions`` leaves open is as in the player's reference conditions.
+    """
+
+    conditions: Conditions = NOT_SAID
+    rise_m: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class FlightEstimate:
-    """Landing angle, apex and time in the air of the median shot, from the fitted model (an estimate)."""
+    """How the median shot flies and comes down.
+
+    ``flight_support`` is ``measured`` where launch angle and ball speed, or the landing angle, of such a ball were
+    logged, else the numbers are the fitted model's ``estimate``. The ball ends between ``run_out_low_m`` and
+    ``run_out_high_m`` behind the pitch mark (negative: before it), as far as a green's firmness alone can tell.
+    ``drift_m`` is how far the day's cross wind moves it, right positive.
+    """
 
     land_deg: float
     apex_m: float
     air_time_s: float
+    land_speed_mps: float
+    land_spin_rpm: float
+    run_out_low_m: float
+    run_out_m: float
+    run_out_high_m: float
+    drift_m: float
+    flight_support: FlightSupport
 
 
 class Predictor(Protocol):
@@ -92,8 +123,12 @@ class Predictor(Protocol):
         """Return joint draws of carry [m] and spin [rpm] of single future solid balls, each of shape (kinds, n)."""
         ...
 
-    def landing(self, kinds: Sequence[ShotKind]) -> list[FlightEstimate]:
-        """Return landing angle, apex and time in the air of each kind of shot."""
+    def landing(self, kinds: Sequence[ShotKind], green: str = "normal") -> list[FlightEstimate]:
+        """Return how each kind of shot flies, lands and runs out on a green of that firmness."""
+        ...
+
+    def on(self, day: Day) -> "Predictor":
+        """Return the same player under a day's conditions; every carry it speaks of is that day's."""
         ...
 
     def log_median_covariance(self, kinds: Sequence[ShotKind]) -> "NDArray[np.float64]":

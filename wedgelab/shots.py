@@ -1,6 +1,7 @@
 """The player's bag and the balls that were hit: frozen, validated records. Standard library only, SI only."""
 
 import dataclasses
+import math
 import unicodedata
 import uuid
 from collections.abc import Iterable, Mapping
@@ -8,7 +9,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from wedgelab.errors import BadNameError, OutOfRangeError, UnknownNameError, UnreadableValueError, quoted
+from wedgelab.errors import (
+    BadNameError,
+    BadRequestError,
+    OutOfRangeError,
+    UnknownNameError,
+    UnreadableValueError,
+    quoted,
+)
 from wedgelab.units import format_clock, format_number, looks_like_clock, parse_swing_deg, rounded
 
 TRAJECTORIES: Final = ("low", "stock", "high")
@@ -39,6 +47,8 @@ LIMITS: Final[Mapping[str, tuple[float, float, str, int]]] = {
     "altitude_m": (-450.0, 5000.0, "m", 0),
     "wind_mps": (-30.0, 30.0, "m/s", 1),
     "cross_wind_mps": (-30.0, 30.0, "m/s", 1),
+    # only ever read, never kept: a station's pressure of higher ground is none, so a mix-up is seen
+    "sea_level_pressure_hpa": (920.0, 1060.0, "hPa", 1),
 }
 
 CONDITION_COLUMNS: Final = (
@@ -199,9 +209,42 @@ class Bag:
 NEW_BAG: Final = Bag((), DEFAULT_SWINGS)  # of a player who is not there yet
 
 
+_SEA_LEVEL_HPA: Final = 1013.25
+_SCALE_HEIGHT_M: Final = 8400.0  # rough: 1 % off ISO 2533 at 3 km, 3 % at 5 km, which the margins below cover
+_LOWEST_SHARE: Final = 0.91
+_HIGHEST_SHARE: Final = 1.045
+_MORE_SHARE_PER_KM: Final = 0.01  # warm air thins more slowly with height
+
+
+def station_pressure_range_hpa(altitude_m: float) -> tuple[float, float]:
+    """Return the lowest and highest pressure [hPa] that any weather makes at an altitude, generously."""
+    usual = _SEA_LEVEL_HPA * math.exp(-altitude_m / _SCALE_HEIGHT_M)
+    return _LOWEST_SHARE * usual, (_HIGHEST_SHARE + _MORE_SHARE_PER_KM * max(altitude_m, 0.0) / 1000.0) * usual
+
+
+def check_station_pressure(station_pressure_hpa: float, altitude_m: float) -> None:
+    """Refuse a pressure that cannot be one at its altitude: weather reports give it as it would be at sea level."""
+    low, high = station_pressure_range_hpa(altitude_m)
+    if low <= station_pressure_hpa <= high:
+        return
+    seen = f"station pressure {format_number(station_pressure_hpa, 1)} hPa"
+    place = f"{format_number(altitude_m)} m ({format_number(low)} to {format_number(high)} hPa)"
+    lowest, highest, *_ = LIMITS["sea_level_pressure_hpa"]
+    if station_pressure_hpa > high and lowest <= station_pressure_hpa <= highest:
+        raise BadRequestError(
+            f"{seen} looks like a sea-level pressure, it cannot be one at {place}",
+            "give it with --sea-level, in a file as sea_level_pressure_hpa, or leave the altitude out",
+        )
+    raise BadRequestError(f"{seen} cannot be one at {place}", "check both and their units, or leave one out")
+
+
 @dataclass(frozen=True, slots=True)
 class Conditions:
-    """What the air of a session was like; None where nobody said. Tail wind and wind from the left are positive."""
+    """What the air of a session was like; None where nobody said. Tail wind and wind from the left are positive.
+
+    The pressure is the station's, as it is at that altitude; one that is reduced to sea level is refused where the
+    altitude shows it.
+    """
 
     air_temp_c: float | None = None
     station_pressure_hpa: float | None = None
@@ -215,11 +258,42 @@ class Conditions:
             value = getattr(self, name)
             if value is not None:
                 object.__setattr__(self, name, check_limits(name, value))
+        if self.station_pressure_hpa is not None and self.altitude_m is not None:
+            check_station_pressure(self.station_pressure_hpa, self.altitude_m)
+
+    @classmethod
+    def as_stored(cls, values: Iterable[float | None]) -> "Conditions":
+        """Build from a log's row, in the order of the fields, without holding the pressure against the altitude.
+
+        A log of before that check must open whatever it holds; the limits are held by the table's own CHECKs.
+        """
+        made = object.__new__(cls)
+        for name, value in zip(CONDITION_COLUMNS, values, strict=True):
+            object.__setattr__(made, name, value)
+        return made
+
+    def changed(self, changes: Mapping[str, float | None]) -> "Conditions":
+        """Return the conditions after some changes by column name, None for unknown; other names are passed over.
+
+        Pressure and altitude are held against each other only if one of them changes: what an older log has noted
+        must not stand in the way of another change.
+        """
+        values = {name: changes.get(name, getattr(self, name)) for name in CONDITION_COLUMNS}
+        if all(values[name] == getattr(self, name) for name in ("station_pressure_hpa", "altitude_m")):
+            return Conditions.as_stored(
+                None if value is None else check_limits(name, value) for name, value in values.items()
+            )
+        return Conditions(**values)
+
+    def known(self) -> dict[str, float]:
+        """Return what was said, by column name."""
+        said = ((name, getattr(self, name)) for name in CONDITION_COLUMNS)
+        return {name: value for name, value in said if value is not None}
 
     @property
     def is_empty(self) -> bool:
         """True when nothing at all was said."""
-        return all(getattr(self, name) is None for name in CONDITION_COLUMNS)
+        return not self.known()
 
 
 _OPTIONAL_NUMBERS: Final = (

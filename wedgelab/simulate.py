@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wedgelab.physics.aero import BEARMAN_HARVEY, SMITS_SMITH, AeroSet
+from wedgelab.physics.air import STANDARD_DENSITY_KG_M3
 from wedgelab.physics.flight import fly
 from wedgelab.physics.impact import strike
 from wedgelab.shots import DEFAULT_SWINGS, SwingLength, Wedge
@@ -114,11 +115,15 @@ def hit(
     mishits: bool = True,
     friction_left: float = 1.0,
     noise: float = 1.0,
+    density_kg_m3: float = STANDARD_DENSITY_KG_M3,
+    wind_mps: float = 0.0,
+    rise_m: float = 0.0,
 ) -> Balls:
     """Hit balls with the wedges of the given indices and swing lengths [deg].
 
     ``session`` is the day's effect in standard deviations (one for all or one a ball), ``friction_left`` the share of
-    friction that a wet or grassy face keeps, ``noise`` scales every spread (0 gives the middle of the middle).
+    friction that a wet or grassy face keeps, ``noise`` scales every spread (0 gives the middle of the middle);
+    ``density_kg_m3`` and ``wind_mps`` are the day's air, ``rise_m`` the height of the landing ground.
     """
     which, swing, day = np.broadcast_arrays(
         np.asarray(wedge, dtype=np.intp), np.asarray(swing_deg, dtype=np.float64), np.asarray(session, dtype=np.float64)
@@ -163,6 +168,9 @@ def hit(
         aero=player.aero,
         drag_scale=player.drag_scale,
         lift_scale=player.lift_scale,
+        density_kg_m3=density_kg_m3,
+        wind_mps=wind_mps,
+        landing_level_m=rise_m,
     )
     line = np.radians(noise * player.line_sd_deg * rng.standard_normal(n))
     return Balls(
@@ -178,13 +186,23 @@ def hit(
     )
 
 
-def true_medians(player: InventedPlayer, swings_deg: Sequence[float], *, balls: int = 401) -> tuple["Array", "Array"]:
+def true_medians(
+    player: InventedPlayer,
+    swings_deg: Sequence[float],
+    *,
+    balls: int = 401,
+    density_kg_m3: float = STANDARD_DENSITY_KG_M3,
+    wind_mps: float = 0.0,
+    rise_m: float = 0.0,
+) -> tuple["Array", "Array"]:
     """Return the long-run medians of solid balls, carry [m] and spin [rpm], each of shape (wedges, swings)."""
     rng = np.random.default_rng(7)
     index, swing, _ = np.meshgrid(
         np.arange(len(player.wedges)), np.asarray(swings_deg), np.arange(balls), indexing="ij"
     )
-    result = hit(player, index, swing, rng, mishits=False)
+    result = hit(
+        player, index, swing, rng, mishits=False, density_kg_m3=density_kg_m3, wind_mps=wind_mps, rise_m=rise_m
+    )
     shape = index.shape
     return np.median(result.carry_m.reshape(shape), axis=2), np.median(result.spin_rpm.reshape(shape), axis=2)
 

@@ -31,6 +31,7 @@ def test_the_same_carries_in_text_json_and_csv(log: Cli) -> None:
         assert format_length(cell["carry_m"], "yd") in text
     assert {cell["support"] for cell in cells} == {"measured", "between", "beyond"}
     assert "Learnt from 6 shots in 1 session." in text
+    assert not {"today", "lands", "apex", "runs", "drift"} & set(text.split())  # nobody asked for a day or a landing
 
 
 def test_the_picture_is_a_png_of_readable_size(log: Cli, tmp_path: Path) -> None:

@@ -48,14 +48,20 @@ JSON_COMMANDS = {
     "bag history": {"wedges"},
     "session list": {"sessions"},
     "shots list": {"shots"},
-    "chart": {"player", "n_shots", "n_sessions", "cells", "gaps", "next"},
-    "choose 65yd": {"target_m", "window_low_m", "window_high_m", "want", "options", "verdict"},
+    "chart": {
+        "player", "n_shots", "n_sessions", "cells", "gaps", "next", "reference", "day", "air_note", "green",
+    },
+    "chart --more --temp 6C --wind -3m/s": {"cells", "reference", "day", "air_note", "green"},
+    "choose 65yd": {
+        "target_m", "window_low_m", "window_high_m", "want", "options", "verdict", "reference", "day", "green",
+    },
+    "choose 65yd --altitude 1200m --rise -4yd --green firm": {"options", "verdict", "reference", "day", "green"},
     "drill --balls 2 --seed 1": {"drill_id", "seed", "calls_m", "is_over", "balls", "summary"},
     "players": {"players"},
     "doctor": {"log", "exists", "players", "problems", "schema_version"},
     "export": {"shots"},
     "log 54 9:00 66": {"shot"},
-}
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("words", JSON_COMMANDS)
@@ -75,12 +81,12 @@ def test_reading_without_any_log_gives_an_empty_document_and_makes_no_file(cli: 
     assert cli.ok("doctor", "--json").document["exists"] is False
 
 
-@pytest.mark.parametrize("words", ["chart", "choose 65yd"])
+@pytest.mark.parametrize("words", ["chart", "chart --temp 6C --more", "choose 65yd", "choose 65yd --rise 4m"])
 def test_too_few_shots_is_exit_3_says_what_to_log_and_json_stays_valid(bag: Cli, words: str) -> None:
     assert bag.fails(3, *words.split()) == "no shots are logged; log some, for example: wedgelab log 50 9:00 68"
     result = bag(*words.split(), "--json")
     assert result.code == 3
-    assert result.document["cells" if words == "chart" else "options"] == []
+    assert result.document["cells" if words.startswith("chart") else "options"] == []
     assert result.error.startswith("no shots are logged")
 
 
@@ -139,6 +145,11 @@ def test_chart_csv_of_too_few_shots_is_a_header_alone(bag: Cli) -> None:
         ("drill --from 10 --to 5", 2, None),
         ("drill --resume", 2, "there is no drill to resume; start one with: wedgelab drill"),
         ("chart --png chart.jpg", 2, "--png chart.jpg does not end in .png; name a .png file"),
+        ("chart --green hard", 2, None),
+        ("chart --temp none", 2, "--temp none has nothing to clear here; give a temperature such as 12C or 54F"),
+        ("chart --wind 90", 1, "wind '90' (90.0 m/s) is outside -30.0 to 30.0 m/s; check the number and its unit"),
+        ("choose 65 --rise 90m", 1, "rise '90m' (90.0 m) is outside -60 to 60 m; check the number and its unit"),
+        ("choose 65 --sea-level", 2, None),
         ("chart --json --csv", 2, "--json and --csv together; take one of them"),
         ("chart --map carry_yd=Flew", 2, "--map without a file; give --shots FILE too"),
         ("import nowhere.csv", 1, None),

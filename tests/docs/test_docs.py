@@ -61,7 +61,7 @@ def test_every_command_is_in_a_page_for_its_users() -> None:
             ),
         }
         # fields of the Python objects that are no column and no key
-        - {"rows", "swings", "label", "call_m", "wedges_", "calls_m"}
+        - {"rows", "swings", "label", "call_m", "wedges_", "calls_m", "today", "flight"}
     ),
 )
 def test_every_column_and_key_is_in_the_names_table(name: str) -> None:

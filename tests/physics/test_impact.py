@@ -40,6 +40,30 @@ def test_rolling_release_worked_by_hand() -> None:
     assert launch.ball_speed_mps * math.sin(off_normal) == pytest.approx(4.922939, abs=1e-6)
 
 
+@pytest.mark.parametrize("friction", [0.15, 0.30, 0.60])
+@pytest.mark.parametrize("spin_loft_deg", [20.0, 46.0, 60.0, 75.0])
+def test_the_blow_solves_the_laws_of_momentum(friction: float, spin_loft_deg: float) -> None:
+    # textbook mechanics, solved here as linear equations for the velocities along the face normal (n) and the face (t)
+    # after the blow: momentum of both bodies along each, I = (2/5) m r2 with the impulse at the ball's surface,
+    # restitution along n, and along t either no slip at the contact or an impulse of mu times the normal one
+    m, head, e, speed = 0.04593, 0.30, 0.75, 25.0
+    vn, vt = speed * math.cos(math.radians(spin_loft_deg)), speed * math.sin(math.radians(spin_loft_deg))
+    ball_n, head_n = np.linalg.solve([[m, head], [1.0, -1.0]], [head * vn, e * vn])
+    # unknowns: ball along t, head along t, r times omega
+    momentum, turning, no_slip = [m, head, 0.0], [1.0, 0.0, -0.4], [1.0, -1.0, 1.0]
+    ball_t, _, r_omega = np.linalg.solve([momentum, turning, no_slip], [head * vt, 0.0, 0.0])
+    slides = ball_t > friction * ball_n
+    if slides:
+        ball_t = friction * ball_n
+        r_omega = 2.5 * ball_t
+    launch = strike(speed, spin_loft_deg, friction=friction, restitution=e, head_mass_kg=head, **BALL)
+    assert launch.slides == slides
+    assert launch.ball_speed_mps == pytest.approx(math.hypot(ball_n, ball_t), rel=1e-12)
+    assert launch.launch_deg == pytest.approx(spin_loft_deg - math.degrees(math.atan2(ball_t, ball_n)), rel=1e-12)
+    assert launch.spin_rpm == pytest.approx(r_omega / 0.021335 * 30 / math.pi, rel=1e-12)
+    assert head_n < vn
+
+
 # loft of greatest spin at a fixed head speed: tan SL* = mu (1+e)(3.5+m/M)/(1+m/M), e 0.75, M 0.30; computed
 SATURATION = [(0.20, 48.0), (0.25, 54.2), (0.30, 59.0), (0.40, 65.7)]
 

@@ -10,13 +10,13 @@ from typing import Any
 import pytest
 
 from tests.fakes import TYPICAL_BAG, FakePredictor, fake_carry_m
-from wedgelab.chart import Chart, ChartCell, build_chart
+from wedgelab.chart import AirNote, Chart, Today, build_chart
 from wedgelab.choose import choose
 from wedgelab.drill import Ball, DrillPlan, DrillState, Skip, step, summarise
-from wedgelab.prediction import ShotKind
+from wedgelab.prediction import Day, FlightEstimate, ShotKind
 from wedgelab.render.csvtext import chart_csv
 from wedgelab.render.json import chart_document, choice_document, document, drill_document, list_document
-from wedgelab.shots import Bag, SwingLength, Wedge
+from wedgelab.shots import Bag, Conditions, SwingLength, Wedge
 from wedgelab.window import WindowRule
 
 PLAYER = FakePredictor()
@@ -28,8 +28,23 @@ CELL_KEYS = {
 }  # fmt: skip
 OPTION_KEYS = {
     "wedge", "loft_deg", "swing_deg", "carry_m", "window_probability", "spin_rpm", "spin_sd_rpm", "spin_support",
-    "support", "land_deg",
+    "support", "land_deg", "apex_m", "run_out_low_m", "run_out_m", "run_out_high_m", "flight_support",
 }  # fmt: skip
+CELL_COLUMNS = [
+    "wedge", "loft_deg", "swing", "swing_deg", "carry_m", "carry_sd_m", "carry_se_m", "carry_p10_m", "carry_p90_m",
+    "spin_rpm", "spin_sd_rpm", "spin_se_rpm", "n_shots", "n_spin", "support", "spin_support",
+]  # fmt: skip
+TODAY_KEYS = ["carry_today_m", "carry_today_se_m", "carry_today_p10_m", "carry_today_p90_m", "drift_today_m"]
+FLIGHT_KEYS = [
+    "land_deg", "apex_m", "air_time_s", "land_speed_mps", "land_spin_rpm", "run_out_low_m", "run_out_m",
+    "run_out_high_m", "flight_support",
+]  # fmt: skip
+# head wind and a green above: 0.9 of the reference's carries, in the fake
+DAY = Day(Conditions(air_temp_c=6.0, wind_mps=-8.0, cross_wind_mps=1.5), rise_m=2.0)
+ON_A_DAY = build_chart(
+    PLAYER, TYPICAL_BAG, player="Ada", reference=Conditions(air_temp_c=20.0), day=DAY, green="firm",
+    air_note=AirNote(7, 2, -1.25, 3.5),
+)  # fmt: skip
 HOSTILE = ("<script>x</script>", '=cmd|"/c calc"!A1', "coach's", "+1", "-2", "@x", "a,b;c", 'say "54"', "＝1")
 
 
@@ -58,6 +73,79 @@ def test_the_chart_has_its_keys_and_its_numbers_in_si() -> None:
     assert set(read_back["gaps"][0]) == {"wedge", "next_wedge", "swing", "gap_m", "gap_se_m"}
     assert len(read_back["gaps"]) == 6
     assert read_back["next"]["balls"] == 3
+
+
+def test_what_was_not_asked_for_adds_no_key_and_no_value() -> None:
+    read_back = read(chart_document(CHART))
+    assert [list(cell) for cell in read_back["cells"]] == [CELL_COLUMNS] * 9
+    assert (read_back["day"], read_back["air_note"], read_back["green"]) == (None, None, None)
+    assert set(read_back["reference"].values()) == {None}  # the standard air
+    choice = read(choice_document(choose(PLAYER, TYPICAL_BAG, 60.0, window=WindowRule())))
+    assert not set(TODAY_KEYS) & set(choice["options"][0])
+    assert (choice["day"], choice["green"]) == (None, "normal")
+
+
+def test_a_day_stands_beside_the_reference_and_changes_nothing_of_it() -> None:
+    plain, read_back = read(chart_document(CHART)), read(chart_document(ON_A_DAY))
+    for cell, same in zip(read_back["cells"], plain["cells"], strict=True):
+        assert list(cell) == CELL_COLUMNS + TODAY_KEYS + FLIGHT_KEYS
+        assert {key: cell[key] for key in CELL_COLUMNS} == same
+        # the fake's day, by hand: 1 - 0.08 - 0.02; its doubt sqrt(0.003 + 0.0004); firm ground of its own
+        assert cell["carry_today_m"] == pytest.approx(0.9 * cell["carry_m"], abs=1e-6)
+        assert cell["carry_today_se_m"] == pytest.approx(0.9 * cell["carry_m"] * math.sqrt(0.0034), abs=1e-6)
+        assert cell["carry_today_p10_m"] < cell["carry_today_m"] < cell["carry_today_p90_m"]
+        assert cell["drift_today_m"] == 1.5
+        assert cell["apex_m"] == pytest.approx(0.9 * cell["carry_m"] / 4, abs=1e-6)
+        assert (cell["run_out_low_m"], cell["run_out_m"], cell["run_out_high_m"]) == (2.5, 4.0, 8.0)
+        assert cell["flight_support"] == ("measured" if cell["swing"] == "9:00" else "estimate")
+    for key in ("gaps", "next", "n_shots", "n_sessions"):
+        assert read_back[key] == plain[key]
+    assert read_back["day"] == {
+        "air_temp_c": 6.0, "station_pressure_hpa": None, "humidity_pct": None, "altitude_m": None, "wind_mps": -8.0,
+        "cross_wind_mps": 1.5, "rise_m": 2.0,
+    }  # fmt: skip
+    assert read_back["reference"]["air_temp_c"] == 20.0
+    assert read_back["air_note"] == {"n_shots": 7, "n_sessions": 2, "low_m": -1.25, "high_m": 3.5}
+
+
+def test_a_document_with_run_outs_says_for_which_green() -> None:
+    # the same numbers mean nothing without it
+    assert read(chart_document(ON_A_DAY))["green"] == "firm"
+    choice = choose(PLAYER, TYPICAL_BAG, 60.0, window=WindowRule(), green="soft")
+    assert read(choice_document(choice))["green"] == "soft"
+
+
+def test_an_option_on_a_day_has_both_carries() -> None:
+    choice = choose(PLAYER, TYPICAL_BAG, 60.0, window=WindowRule(), day=DAY, reference=Conditions(air_temp_c=20.0))
+    read_back = read(choice_document(choice))
+    assert len(read_back["options"]) > 1
+    for option in read_back["options"]:
+        assert set(option) >= {*OPTION_KEYS, *TODAY_KEYS, *FLIGHT_KEYS}
+        assert not {"today", "flight", "drift_m"} & set(option)
+        kind = ShotKind(option["wedge"], option["loft_deg"], option["swing_deg"])
+        assert option["carry_m"] == pytest.approx(fake_carry_m(kind), abs=1e-6)
+        assert option["carry_today_m"] == pytest.approx(0.9 * fake_carry_m(kind), abs=1e-6)
+    assert (read_back["day"]["rise_m"], read_back["reference"]["air_temp_c"]) == (2.0, 20.0)
+
+
+NAN = math.nan
+NEVER_UP = dataclasses.replace(
+    ON_A_DAY.cells[0],
+    today=Today(None, None, None, None, None),
+    # what a ball without a landing has for a flight
+    flight=FlightEstimate(NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, "estimate"),
+)
+
+
+def test_a_ball_that_never_gets_up_has_null_and_an_empty_cell_for_its_numbers() -> None:
+    chart = dataclasses.replace(ON_A_DAY, rows=((NEVER_UP,),))
+    (cell,) = read(chart_document(chart))["cells"]
+    numbers = [*TODAY_KEYS, *(key for key in FLIGHT_KEYS if key != "flight_support")]
+    assert {cell[key] for key in numbers} == {None}
+    assert cell["carry_m"] == pytest.approx(ON_A_DAY.cells[0].carry_m, abs=1e-6)
+    (row,) = csv.DictReader(io.StringIO(chart_csv(chart)))
+    assert {row[key] for key in numbers} == {""}
+    assert float(row["carry_m"]) == cell["carry_m"]
 
 
 def test_the_options_have_their_keys_best_first() -> None:
@@ -129,11 +217,18 @@ def test_no_cell_of_the_csv_can_be_run_by_a_spreadsheet(label: str) -> None:
 
 def test_the_csv_has_every_column_of_the_cells_in_si() -> None:
     rows = list(csv.DictReader(io.StringIO(chart_csv(CHART))))
-    assert list(rows[0]) == [field.name for field in dataclasses.fields(ChartCell)]
+    assert list(rows[0]) == CELL_COLUMNS
     assert set(rows[0]) >= CELL_KEYS
     assert [float(row["carry_m"]) for row in rows] == [pytest.approx(cell.carry_m, abs=1e-6) for cell in CHART.cells]
     assert [row["swing"] for row in rows] == ["7:30", "9:00", "10:30"] * 3
 
 
+def test_the_csv_on_a_day_has_the_columns_and_values_of_the_document() -> None:
+    rows = list(csv.DictReader(io.StringIO(chart_csv(ON_A_DAY))))
+    cells = read(chart_document(ON_A_DAY))["cells"]
+    assert list(rows[0]) == CELL_COLUMNS + TODAY_KEYS + FLIGHT_KEYS
+    assert rows == [{key: str(value) for key, value in cell.items()} for cell in cells]
+
+
 def test_an_empty_chart_is_a_header() -> None:
-    assert chart_csv(None).splitlines() == [",".join(field.name for field in dataclasses.fields(ChartCell))]
+    assert chart_csv(None).splitlines() == [",".join(CELL_COLUMNS)]

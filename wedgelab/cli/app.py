@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from wedgelab.shots import Bag, Shot
+    from wedgelab.shots import Bag, Conditions, Shot
     from wedgelab.store.records import PlayerSettings
     from wedgelab.store.store import SqliteStore
     from wedgelab.units import LengthUnit
@@ -25,9 +25,18 @@ if TYPE_CHECKING:
 DEFAULT_PLAYER = "me"
 
 
+def _nothing_said() -> "Conditions":
+    from wedgelab.shots import Conditions
+
+    return Conditions()
+
+
 @dataclass(frozen=True, slots=True)
 class PlayerLog:
-    """What a reading command works on: a player's settings, bag and shots, from the store or from a file."""
+    """What a reading command works on: a player's settings, bag and shots, from the store or from a file.
+
+    ``conditions`` has the sessions by name of which something is noted; ``reference`` and ``ball`` are the player's.
+    """
 
     name: str
     unit: "LengthUnit"
@@ -35,6 +44,9 @@ class PlayerLog:
     shots: "list[Shot]" = field(default_factory=list)
     window: str = ""
     range_limit_m: float | None = None
+    reference: "Conditions" = field(default_factory=_nothing_said)
+    conditions: "dict[str, Conditions]" = field(default_factory=dict)
+    ball: str = ""
 
     def window_rule(self, option: str | None) -> "WindowRule":
         """Return the window of the command's option, else of the player's settings."""
@@ -199,6 +211,9 @@ class App:
                 store.shots(settings.name),
                 settings.window,
                 settings.range_limit_m,
+                settings.conditions,
+                {one.name: one.conditions for one in store.sessions(settings.name) if not one.conditions.is_empty},
+                settings.ball,
             )
 
     def _read_file(self, shots_file: str, maps: Sequence[str]) -> PlayerLog:
@@ -208,7 +223,8 @@ class App:
         from wedgelab.shots import Bag
 
         name = self.player_option or DEFAULT_PLAYER
-        known, unit = self._known_bag()
+        settings, known = self._known_player()
+        unit = self.unit(settings)
         parsed = read_file(Path(shots_file), read_maps(maps), name, known, unit, self.now(), as_player=True)
         if parsed.problems:
             more = f" ({len(parsed.problems)} such cells)" if len(parsed.problems) > 1 else ""
@@ -218,16 +234,25 @@ class App:
         used = {row.shot.wedge.casefold() for row in parsed.rows}
         wedges = [wedge for wedge in known.wedges if wedge.label.casefold() in used]
         bag = Bag((*wedges, *parsed.new_wedges), (*known.swings, *parsed.new_swings))
-        return PlayerLog(name, unit, bag, [row.shot for row in parsed.rows])
+        return PlayerLog(
+            name,
+            unit,
+            bag,
+            [row.shot for row in parsed.rows],
+            reference=settings.conditions,
+            conditions={row.shot.session: row.conditions for row in parsed.rows if not row.conditions.is_empty},
+            ball=settings.ball,
+        )
 
-    def _known_bag(self) -> "tuple[Bag, LengthUnit]":
-        """Return the bag and unit by which a file is read: the player's own, as far as a log tells them."""
+    def _known_player(self) -> "tuple[PlayerSettings, Bag]":
+        """Return the settings and bag by which a file is read: the player's own, as far as a log tells them."""
         from wedgelab.shots import NEW_BAG
+        from wedgelab.store.records import PlayerSettings
 
         # a file can be read without any log; what is wrong with the log is no matter here
         with contextlib.suppress(WedgelabError):
             if self.path.exists():
                 with self.open(create=False) as store:
                     settings = self.reader(store)
-                    return store.bag(settings.name), self.unit(settings)
-        return NEW_BAG, self.unit()
+                    return settings, store.bag(settings.name)
+        return PlayerSettings(DEFAULT_PLAYER), NEW_BAG

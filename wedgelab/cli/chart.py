@@ -1,25 +1,43 @@
 """``wedgelab chart``: the player's distance chart."""
 
 from pathlib import Path
+from typing import Any
 
 import click
 
 from wedgelab.cli.app import App
-from wedgelab.cli.fitting import fit_log
-from wedgelab.cli.options import json_option, shots_options
+from wedgelab.cli.conditions import check_words, day_options, read_day
+from wedgelab.cli.fitting import air_note, fit_log
+from wedgelab.cli.options import green_option, json_option, shots_options
 from wedgelab.errors import BadRequestError, TooFewShotsError
 
 
 @click.command(epilog="Example: wedgelab chart --png chart.png")
 @shots_options
 @json_option
+@click.option("--more", is_flag=True, help="Also landing angle, apex and run-out of each shot.")
+@green_option
+@day_options
 @click.option("--csv", "as_csv", is_flag=True, help="The cells as CSV on stdout.")
 @click.option("--png", metavar="FILE", type=click.Path(path_type=Path), help="Draw carry over swing length into FILE.")
 @click.pass_obj
 def command(
-    app: App, shots_file: str | None, maps: tuple[str, ...], as_json: bool, as_csv: bool, png: Path | None
+    app: App,
+    /,
+    shots_file: str | None,
+    maps: tuple[str, ...],
+    as_json: bool,
+    as_csv: bool,
+    png: Path | None,
+    more: bool,
+    green: str | None,
+    rise: str | None,
+    **given: Any,
 ) -> None:
-    """Chart carry with its likely range, spin and ball counts by wedge and swing length."""
+    """Chart carry with its likely range, spin and ball counts by wedge and swing length.
+
+    With --temp, --altitude, --wind and so on the day's carries stand beside those of the chart.
+    """
     if as_json and as_csv:
         raise BadRequestError("--json and --csv together", "take one of them")
     if png is not None and png.suffix.lower() != ".png":
@@ -29,7 +47,9 @@ def command(
     from wedgelab.render.json import chart_document
     from wedgelab.render.text import chart_text
 
+    check_words(given)
     log = app.read(shots_file, maps)
+    day = read_day(given, rise, log.reference, log.unit)
     try:
         predictor = fit_log(log)
     except TooFewShotsError:
@@ -38,7 +58,15 @@ def command(
         elif as_csv:
             app.out_utf8(chart_csv(None))
         raise
-    chart = build_chart(predictor, log.bag, player=log.name)
+    chart = build_chart(
+        predictor,
+        log.bag,
+        player=log.name,
+        reference=log.reference,
+        day=day,
+        air_note=air_note(log, predictor),
+        green=(green or "normal") if more or green else None,
+    )
     if as_json:
         app.out(chart_document(chart))
     elif as_csv:

@@ -73,11 +73,16 @@ def _tour(app: App, folder: Path, db: Path) -> None:
     app.out("1. Her files come in: three hands wrote them, with other columns, units and separators.")
     for step in IMPORTS:
         _run(app, db, ["import", *step], folder)
-    app.out("\n2. The chart. Each carry has a range, because the next ball will not be the average.")
+    app.out(
+        "\n2. The chart. Each carry has a range, because the next ball will not be the average. The first\n"
+        "evening was cold with a head wind: its carries are brought to mild, still air first."
+    )
     _run(app, db, ["chart"], folder)
     app.out("\n3. The coach asks for 70 yards that stop: compare the chance inside the window with the spin.")
     _run(app, db, ["choose", "70yd", "--want", "spin"], folder)
-    app.out("\n4. A drill: random calls, the answers come from a file here. A guess before the number trains feel.")
+    app.out("\n4. The same on a cold morning in the hills, against the wind: the chart moves with the air.")
+    _run(app, db, ["choose", "70yd", "--temp", "4C", "--altitude", "900m", "--wind", "-3m/s"], folder)
+    app.out("\n5. A drill: random calls, the answers come from a file here. A guess before the number trains feel.")
     with _answers((folder / ANSWERS).read_text("utf-8")):
         _run(app, db, list(DRILL), folder)
     app.out("\nEvery ball of the drill is now a shot of the log: the chart has learnt from it too.")

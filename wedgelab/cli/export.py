@@ -26,17 +26,13 @@ def command(
     if as_json and file is not None:
         raise BadRequestError("--json and a FILE together", "take one of them")
     log = app.read(shots_file, maps)
-    conditions = {}
-    if log.shots and shots_file is None:
-        with app.open(create=False) as store:
-            conditions = {session.name: session.conditions for session in store.sessions(log.name)}
     if as_json:
         from wedgelab.render.json import list_document
 
         app.out(list_document("export", "shots", log.shots))
         return
     text = io.StringIO()
-    count = write_shots(text, log.shots, conditions)
+    count = write_shots(text, log.shots, log.conditions)
     if file is None:
         app.out_utf8(text.getvalue())
         return

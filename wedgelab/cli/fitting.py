@@ -4,8 +4,10 @@ from typing import TYPE_CHECKING
 
 from wedgelab.cli.app import PlayerLog
 from wedgelab.errors import TooFewShotsError
+from wedgelab.shots import count_sessions
 
 if TYPE_CHECKING:
+    from wedgelab.chart import AirNote
     from wedgelab.model.player import FittedPlayer
 
 
@@ -17,4 +19,16 @@ def fit_log(log: PlayerLog) -> "FittedPlayer":
         raise TooFewShotsError("no shots are logged", f"log some, for example: {first}wedgelab log {wedge} 9:00 68")
     from wedgelab.model.player import fit_player
 
-    return fit_player(log.shots)
+    return fit_player(log.shots, log.conditions, log.reference, log.ball)
+
+
+def air_note(log: PlayerLog, predictor: "FittedPlayer") -> "AirNote | None":
+    """Tell what bringing the log to the reference air did to its carries; None where nothing was brought."""
+    from wedgelab.chart import AirNote
+
+    moved = predictor.carry_changes_m()
+    touched = [shot for shot, metres in zip(log.shots, moved, strict=True) if metres]
+    if not touched:
+        return None
+    changes = [metres for metres in moved if metres]
+    return AirNote(len(touched), count_sessions(touched), min(changes), max(changes))

@@ -131,16 +131,22 @@ def _fresh(store: "SqliteStore", settings: "PlayerSettings", file: Path, parsed:
 
 
 def _store(store: "SqliteStore", player: str, file: Path, parsed: "ParsedFile", fresh: "Sequence[ParsedRow]") -> None:
-    from wedgelab.store.records import ImportBatch
+    from wedgelab.store.records import ImportBatch, filled_in
 
+    sessions = {
+        name: next((row.conditions for row in rows if not row.conditions.is_empty), Conditions())
+        for name, rows in _by_session(fresh).items()
+    }
+    noted = {session.name: session.conditions for session in store.sessions(player)}
+    for name, conditions in sessions.items():  # refused before anything is written
+        filled_in(noted.get(name, Conditions()), conditions)
     for wedge in parsed.new_wedges:
         store.add_wedge(player, wedge)
     for swing in parsed.new_swings:
         store.add_swing(player, swing)
     for session, rows in _by_session(fresh).items():
-        conditions = next((row.conditions for row in rows if not row.conditions.is_empty), Conditions())
         started = min(row.shot.hit_at for row in rows)
-        store.ensure_session(player, session, started_at=started, conditions=conditions)
+        store.ensure_session(player, session, started_at=started, conditions=sessions[session])
     batch = ImportBatch(
         import_id=new_id(),
         player=player,

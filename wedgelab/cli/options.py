@@ -37,6 +37,13 @@ def window_option(function: _Function) -> _Function:
     )(function)
 
 
+def green_option(function: _Function) -> _Function:
+    """Give a command --green."""
+    return click.option(
+        "--green", type=click.Choice(["soft", "normal", "firm"]), help="How firm the green is, for the run-out: normal."
+    )(function)
+
+
 def session_option(function: _Function) -> _Function:
     """Give a writing command --session."""
     return click.option("--session", "session_name", metavar="NAME", help="Which session; usually today's.")(function)

@@ -5,9 +5,11 @@ from typing import Any
 import click
 
 from wedgelab.cli.app import App
+from wedgelab.cli.conditions import check_words, conditions_options, is_given, read_changes
 from wedgelab.cli.options import json_option
 from wedgelab.errors import BadRequestError
-from wedgelab.units import format_length, parse_length
+from wedgelab.shots import CONDITION_COLUMNS, Conditions
+from wedgelab.units import LengthUnit, format_length, parse_length
 
 
 @click.group(
@@ -43,6 +45,7 @@ def _list(app: App, *, as_json: bool) -> None:
                         "window": player.window,
                         "range_limit_m": player.range_limit_m,
                         "ball": player.ball,
+                        "reference": player.conditions,
                     }
                 )
     if as_json:
@@ -65,38 +68,66 @@ def _list(app: App, *, as_json: bool) -> None:
     app.out(listing(headers, table, "no player yet; the first shot you log makes one"))
 
 
-@command.command("set", epilog="Example: wedgelab players set --units m --window 4%")
+@command.command("set", epilog="Example: wedgelab players set --units m --temp 20C --altitude 30m")
 @click.option("--units", type=click.Choice(["yd", "m"]), help="Yards or metres for everything shown and typed.")
 @click.option("--window", metavar="SIZE", help="Usual window: 4% or 3yd; 'usual' for 5 %, at least 2 m.")
 @click.option("--range-limit", metavar="DISTANCE", help="Longest carry that the range allows; 'none' to lift it.")
 @click.option("--ball", metavar="NAME", help="The usual golf ball.")
+@click.option(
+    "--reference", type=click.Choice(["standard"]), help="Back to the standard atmosphere (15 C, 1013.25 hPa)."
+)
+@conditions_options
 @click.pass_obj
-def set_(app: App, units: str | None, window: str | None, range_limit: str | None, ball: str | None) -> None:
-    """Change a player's settings; what is not named stays."""
-    from wedgelab.window import parse_window
+def set_(
+    app: App,
+    /,
+    units: str | None,
+    window: str | None,
+    range_limit: str | None,
+    ball: str | None,
+    reference: str | None,
+    **given: Any,
+) -> None:
+    """Change a player's settings; what is not named stays.
 
+    The values of the air are the player's reference, to which the chart is brought; 'none' takes one back.
+    """
+    check_words(given)
     changes: dict[str, Any] = {}
     with app.open(create=True) as store:
-        if units is window is range_limit is ball is None:
+        if units is window is range_limit is ball is reference is None and not is_given(given):
             raise BadRequestError("nothing to set", "name a setting, see: wedgelab players set --help")
-        settings = app.writer(store)
-        unit = app.unit(settings) if units is None else units
+        settings = app.peek(store)
+        unit = app.unit(settings) if units is None else ("m" if units == "m" else "yd")
         if units is not None:
             changes["units"] = units
         if window is not None:
-            kept = "" if window == "usual" else window
-            parse_window(kept, "m" if unit == "m" else "yd")
-            # a bare number keeps the unit in which it was meant
-            changes["window"] = f"{kept}{unit}" if kept[-1:].isdigit() else kept
+            changes["window"] = _window(window, unit)
         if range_limit is not None:
-            limit = (
-                None
-                if range_limit == "none"
-                else parse_length(range_limit, "m" if unit == "m" else "yd", "range limit")
-            )
-            changes["range_limit_m"] = limit
+            changes["range_limit_m"] = None if range_limit == "none" else parse_length(range_limit, unit, "range limit")
         if ball is not None:
             changes["ball"] = ball
-        store.set_player(settings.name, **changes)
-    said = {"range_limit_m": "range limit"}
-    app.say(f"{settings.name}: {', '.join(said.get(name, name) for name in changes)} set")
+        known = settings.conditions
+        if reference is not None:
+            known = Conditions()
+            changes |= dict.fromkeys(CONDITION_COLUMNS)
+        changes |= read_changes(given, known=known)
+        after = store.set_player(app.settle(store, settings).name, **changes)
+    app.say(f"{after.name}: {', '.join(_said(changes, after.conditions))} set")
+
+
+def _window(text: str, unit: LengthUnit) -> str:
+    """Return a window as it is kept: a bare number keeps the unit in which it was meant."""
+    from wedgelab.window import parse_window
+
+    kept = "" if text == "usual" else text
+    parse_window(kept, unit)
+    return f"{kept}{unit}" if kept[-1:].isdigit() else kept
+
+
+def _said(changes: dict[str, Any], reference: Conditions) -> list[str]:
+    words = {"range_limit_m": "range limit"}
+    said = [words.get(name, name) for name in changes if name not in CONDITION_COLUMNS]
+    if changes.keys() & set(CONDITION_COLUMNS):
+        said.append(f"reference ({', '.join(reference.known()) or 'the standard atmosphere'})")
+    return said

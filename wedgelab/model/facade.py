@@ -1,20 +1,21 @@
 """The model for Python users: DataFrames in, DataFrames out, with the column names of docs/names.md."""
 
-from collections.abc import Iterable, Sequence
+import dataclasses
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Self
 
 import numpy as np
 import pandas as pd
 
 from wedgelab.errors import BadRequestError, UnknownNameError
-from wedgelab.model.observations import observations
+from wedgelab.model.observations import MEASURED, observations
 from wedgelab.model.player import FittedPlayer, fit_observations
-from wedgelab.prediction import ShotKind
-from wedgelab.shots import LIES, LIMITS, STRIKES, TRAJECTORIES, check_limits
+from wedgelab.prediction import Day, ShotKind
+from wedgelab.shots import CONDITION_COLUMNS, LIES, LIMITS, STRIKES, TRAJECTORIES, Conditions, check_limits
 
 _REQUIRED = ("loft_deg", "swing_deg", "carry_m")
 _CHOICES = {"trajectory": TRAJECTORIES, "lie": LIES, "strike": STRIKES}
-_WORD_COLUMNS = ("wedge", "session", "trajectory", "lie", "strike")
+_WORD_COLUMNS = ("wedge", "session", "trajectory", "lie", "strike", "ball")
 
 
 class PlayerModel:
@@ -27,9 +28,19 @@ class PlayerModel:
     >>> model = PlayerModel().fit(shots)
     >>> round(float(model.predict(pd.DataFrame({"loft_deg": [56.0], "swing_deg": [90.0]})).carry_m.iloc[0]))
     52
+
+    Parameters
+    ----------
+    reference
+        conditions that the carries are brought to, by column name (``air_temp_c``, ``altitude_m``, ...); what is left
+        out is the standard atmosphere without wind.
+    usual_ball
+        golf ball that the predictions are for; otherwise the one that was hit most.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, reference: Mapping[str, float] | None = None, usual_ball: str = "") -> None:
+        self.reference = _conditions(reference or {})
+        self.usual_ball = usual_ball
         self._fitted: FittedPlayer | None = None
 
     @property
@@ -46,7 +57,10 @@ class PlayerModel:
         ----------
         shots
             one row a ball; columns ``loft_deg`` [deg], ``swing_deg`` [deg], ``carry_m`` [m], and if there are any
-            ``spin_rpm`` [rpm], ``wedge``, ``session``, ``trajectory``, ``lie``, ``strike``. NaN where not measured.
+            ``spin_rpm`` [rpm], ``wedge``, ``session``, ``trajectory``, ``lie``, ``strike``, ``ball``,
+            ``ball_speed_mps``, ``launch_deg``, ``land_deg``, ``apex_m``, and the conditions ``air_temp_c`` [degC],
+            ``station_pressure_hpa`` [hPa], ``humidity_pct`` [%], ``altitude_m`` [m], ``wind_mps``, ``cross_wind_mps``
+            [m/s]. NaN where not measured. Carries from other conditions than the reference are brought to it.
 
         Raises
         ------
@@ -60,8 +74,24 @@ class PlayerModel:
         columns: dict[str, Any] = {name: _numbers(shots, name, required=True) for name in _REQUIRED}
         spin = _numbers(shots, "spin_rpm", required=False) if "spin_rpm" in shots else None
         words: dict[str, Any] = {name: _words(shots[name], name) for name in _WORD_COLUMNS if name in shots}
-        self._fitted = fit_observations(observations(**columns, spin_rpm=spin, **words))
+        measured = {name: _numbers(shots, name, required=False) for name in MEASURED if name in shots}
+        obs = observations(**columns, spin_rpm=spin, **words, usual_ball=self.usual_ball, measured=measured)
+        self._fitted = fit_observations(obs, _said(shots), self.reference)
         return self
+
+    def on(self, *, rise_m: float = 0.0, **conditions: float) -> "PlayerModel":
+        """Return the same player on a day: ``model.on(air_temp_c=6, wind_mps=-3, rise_m=4).predict(at)``.
+
+        ``rise_m`` is the height of the green over the ball [m]; conditions that are not named are the reference's.
+        """
+        day = PlayerModel(self.reference.known(), self.usual_ball)
+        day._fitted = self.fitted.on(Day(_conditions(conditions), rise_m))
+        return day
+
+    def landing(self, at: pd.DataFrame, green: str = "normal") -> pd.DataFrame:
+        """Estimate how the median shots fly and land; one column for each field of `FlightEstimate`."""
+        estimates = [dataclasses.asdict(estimate) for estimate in self.fitted.landing(_kinds(at), green)]
+        return pd.DataFrame(estimates, index=at.index)
 
     def predict(self, at: pd.DataFrame) -> pd.DataFrame:
         """Predict solid balls.
@@ -95,6 +125,27 @@ class PlayerModel:
         """Return carries [m] that a future solid ball stays below with each probability, one column each."""
         values = self.fitted.carry_quantiles(_kinds(at), probabilities)
         return pd.DataFrame(values, index=at.index, columns=list(probabilities))
+
+
+def _conditions(values: Mapping[str, float]) -> Conditions:
+    unknown = next((name for name in values if name not in CONDITION_COLUMNS), None)
+    if unknown is not None:
+        raise UnknownNameError("condition", unknown, CONDITION_COLUMNS)
+    return Conditions(**values)
+
+
+def _said(shots: pd.DataFrame) -> list[Conditions] | None:
+    """Return the conditions of each row, None where the frame has none."""
+    names = [name for name in CONDITION_COLUMNS if name in shots]
+    if not names:
+        return None
+    rows = zip(*(_numbers(shots, name, required=False) for name in names), strict=True)
+    made: dict[tuple[float, ...], Conditions] = {}
+    said = []
+    for row in rows:
+        known = {name: float(value) for name, value in zip(names, row, strict=True) if not np.isnan(value)}
+        said.append(made.setdefault(tuple(known.get(name, np.inf) for name in names), Conditions(**known)))
+    return said
 
 
 def _numbers(frame: pd.DataFrame, name: str, *, required: bool) -> np.ndarray[Any, np.dtype[np.float64]]:

@@ -91,17 +91,24 @@ class _State:
 
 def fit(obs: "Observations") -> Fit:
     """Fit the model to at least one ball; deterministic given the data."""
-    structure = Structure(obs.clubs, obs.n_sessions)
+    structure = Structure(obs.clubs, obs.n_sessions, obs.n_balls)
     cells, which = _cells_of(obs)
     cell, session = cells
     rows = structure.rows(cell)
     index = np.arange(len(session))
     rows.carry[index, structure.blocks["session_carry"].start + session] = 1.0
     rows.spin[index, structure.blocks["session_spin"].start + session] = 1.0
+    # a carry that was brought to the reference air is the true one less what the correction is wrong by
+    count = np.bincount(which, minlength=len(session))
+    for cause, doubts in enumerate(obs.air.doubts.T):
+        rows.carry[:, structure.blocks["air"].start + cause] = -np.bincount(which, doubts, len(session)) / count
     has_spin = np.isfinite(obs.log_spin)
     carry_off = obs.log_carry - rows.mean_carry[which]
     spin_off = np.where(has_spin, obs.log_spin - rows.mean_spin[which], 0.0)
-    ball = _Balls(which, len(session), carry_off, spin_off, has_spin, _marked_shares(obs))
+    ball = _Balls(
+        which, len(session), carry_off, spin_off, has_spin, _marked_shares(obs),
+        np.bincount(which, obs.air.gust_var, len(session)) / count, obs.air.session_var,
+    )  # fmt: skip
     state = _State(
         _prior_spread(CARRY_SPREAD), _prior_spread(SPIN_SPREAD), 0.0, SESSION_SD, MISHIT_SHARE,
         np.full(len(obs), 1.0 - MISHIT_SHARE), np.full(len(obs), 1.0 - _SPIN_FAULT_SHARE),
@@ -118,7 +125,7 @@ def fit(obs: "Observations") -> Fit:
         moments = _Moments.of(rows, mean, covariance)
         _judge_balls(ball, moments, cell.swing_deg, state, widening)
         _judge_spreads(ball, moments, cell.swing_deg, state)
-        state.session_sd = _session_sds(structure, mean, covariance)
+        state.session_sd = _session_sds(structure, mean, covariance, state.session_sd, ball.session_var)
         bad = float(np.sum(1.0 - state.solid)) + MISHIT_SHARE * MISHIT_COUNT
         state.mishit_share = bad / (len(obs) + MISHIT_COUNT)
         if converged:
@@ -141,6 +148,8 @@ class _Balls:
     spin: Array
     has_spin: "NDArray[np.bool_]"
     marked_share: Array  # mishit share from the player's own mark, NaN without one
+    gust_var: Array  # (groups,): variance of a ball's log carry from gusts of wind
+    session_var: Array  # (sessions,): variance of a session's log carries from a wind told wrongly
 
     def total(self, values: Array) -> Array:
         """Sum over the balls of each group."""
@@ -172,10 +181,11 @@ class _Moments:
 def _cells_of(obs: "Observations") -> tuple[tuple[Cells, "NDArray[np.intp]"], "NDArray[np.intp]"]:
     """Group the balls by cell and session, so that the cost of a round grows with the cells, not with the balls."""
     coded = np.stack(
-        [obs.club, obs.session, obs.trajectory, obs.lie, np.round(obs.swing_deg * 1000.0).astype(np.intp)], axis=1
+        [obs.club, obs.session, obs.trajectory, obs.lie, obs.ball, np.round(obs.swing_deg * 1000.0).astype(np.intp)],
+        axis=1,
     )
     groups, first, which = np.unique(coded, axis=0, return_index=True, return_inverse=True)
-    cells = Cells(groups[:, 0], obs.loft_deg[first], obs.swing_deg[first], groups[:, 2], groups[:, 3])
+    cells = Cells(groups[:, 0], obs.loft_deg[first], obs.swing_deg[first], groups[:, 2], groups[:, 3], groups[:, 4])
     return (cells, groups[:, 1]), which.reshape(-1)
 
 
@@ -199,17 +209,14 @@ def _solve(
     structure: Structure, rows: Rows, swing_deg: Array, ball: _Balls, state: _State, widening: float
 ) -> tuple[Array, Array]:
     """Posterior of the parameters; spin enters as what it adds to the carry of its ball, as their errors correlate."""
-    mean, precision = structure.prior(state.session_sd)
-    carry_sd = np.exp(state.carry.log_sd(swing_deg)) * widening
-    spin_sd = np.exp(state.spin.log_sd(swing_deg)) * widening
-    ratio = state.correlation * spin_sd / carry_sd
-    own_sd = spin_sd * np.sqrt(1.0 - state.correlation**2)
+    mean, precision = structure.prior(state.session_sd, ball.session_var)
+    carry_var, ratio, own_var = _ball_variances(ball, state, swing_deg, widening)
     with_spin = np.where(ball.has_spin, state.solid * state.spin_good, 0.0)
-    carry_weight = ball.total(state.solid) / carry_sd**2
-    spin_weight = ball.total(with_spin) / own_sd**2
+    carry_weight = ball.total(state.solid) / carry_var
+    spin_weight = ball.total(with_spin) / own_var
     spin_rows = rows.spin - ratio[:, None] * rows.carry
-    carry_sum = ball.total(state.solid * ball.carry) / carry_sd**2
-    spin_sum = (ball.total(with_spin * ball.spin) - ratio * ball.total(with_spin * ball.carry)) / own_sd**2
+    carry_sum = ball.total(state.solid * ball.carry) / carry_var
+    spin_sum = (ball.total(with_spin * ball.spin) - ratio * ball.total(with_spin * ball.carry)) / own_var
     rhs = precision @ mean + rows.carry.T @ carry_sum + spin_rows.T @ spin_sum
     full = precision + (rows.carry.T * carry_weight) @ rows.carry + (spin_rows.T * spin_weight) @ spin_rows
     covariance = np.asarray(np.linalg.inv(full))
@@ -220,7 +227,8 @@ def _solve(
 def _judge_balls(ball: _Balls, at: _Moments, swing_deg: Array, state: _State, widening: float) -> None:
     """Chance of each ball to be solid, and of its spin reading to be right, given all the other balls."""
     which = ball.which
-    variance = np.exp(2.0 * state.carry.log_sd(swing_deg))[which] * widening**2
+    carry_var, ratio, own_var = _ball_variances(ball, state, swing_deg, widening)
+    variance = carry_var[which]
     # the posterior without this ball: a ball must not be judged by an average that it pulled to itself
     pull = np.minimum(at.carry_var[which] * state.solid / variance, 0.999)
     left = 1.0 - pull
@@ -233,12 +241,11 @@ def _judge_balls(ball: _Balls, at: _Moments, swing_deg: Array, state: _State, wi
     state.solid = _share_of(log_solid, log_mishit)
     if not ball.has_spin.any():
         return
-    ratio, own_var = _spin_given_carry(state, swing_deg)
     spin_off = (ball.spin - at.spin[which]) - ratio[which] * (ball.carry - at.carry[which])
     spin_known = np.maximum(at.spin_var - 2.0 * ratio * at.cross + ratio**2 * at.carry_var, 0.0)[which]
-    pull = np.minimum(spin_known * state.spin_good / (own_var[which] * widening**2), 0.999)
+    pull = np.minimum(spin_known * state.spin_good / own_var[which], 0.999)
     spin_off, spin_known = spin_off / (1.0 - pull), spin_known / (1.0 - pull)
-    good = np.log1p(-_SPIN_FAULT_SHARE) + _log_normal(spin_off, spin_known + own_var[which] * widening**2)
+    good = np.log1p(-_SPIN_FAULT_SHARE) + _log_normal(spin_off, spin_known + own_var[which])
     fault = np.log(_SPIN_FAULT_SHARE) + _log_normal(spin_off, spin_known + _SPIN_FAULT_SD**2)
     state.spin_good = np.where(ball.has_spin, _share_of(good, fault), 1.0)
 
@@ -248,7 +255,11 @@ def _judge_spreads(ball: _Balls, at: _Moments, swing_deg: Array, state: _State) 
     which = ball.which
     carry_off = ball.carry - at.carry[which]
     carry_count = ball.total(state.solid)
-    carry_square = ball.total(state.solid * (carry_off**2 + at.carry_var[which]))
+    # what gusts did to a ball is not the player's spread: take out the share of it that they explain
+    own = np.exp(2.0 * state.carry.log_sd(swing_deg))
+    share = own / (own + ball.gust_var)
+    carry_square = share**2 * ball.total(state.solid * (carry_off**2 + at.carry_var[which]))
+    carry_square += share * ball.gust_var * carry_count
     state.carry = _spread(CARRY_SPREAD, state.carry, swing_deg, carry_count, carry_square)
     if not ball.has_spin.any():
         return
@@ -257,7 +268,7 @@ def _judge_spreads(ball: _Balls, at: _Moments, swing_deg: Array, state: _State) 
     spin_square = ball.total(weight * (spin_off**2 + at.spin_var[which]))
     state.spin = _spread(SPIN_SPREAD, state.spin, swing_deg, ball.total(weight), spin_square)
     scale = np.exp(state.carry.log_sd(swing_deg) + state.spin.log_sd(swing_deg))
-    product = ball.total(weight * (carry_off * spin_off + at.cross[which])) / scale
+    product = share * ball.total(weight * (carry_off * spin_off + at.cross[which])) / scale
     together = float(product.sum()) / (float(weight.sum()) + CORRELATION_COUNT)
     state.correlation = float(np.clip(together, -0.9, 0.9))
 
@@ -283,18 +294,25 @@ def _spread(
     return Spread(float(at[0]), float(at[1]), np.asarray(np.linalg.inv(information)))
 
 
-def _session_sds(structure: Structure, mean: Array, covariance: Array) -> tuple[float, float]:
+def _session_sds(
+    structure: Structure, mean: Array, covariance: Array, now: tuple[float, float], session_var: Array
+) -> tuple[float, float]:
     sds = []
-    for name, belief in zip(("session_carry", "session_spin"), SESSION_SD, strict=True):
+    parts = zip(("session_carry", "session_spin"), SESSION_SD, now, (session_var, 0.0 * session_var), strict=True)
+    for name, belief, sd, added in parts:
         block = structure.blocks[name]
-        square = float(np.sum(mean[block] ** 2 + np.diag(covariance)[block]))
+        share = sd**2 / (sd**2 + added)  # of a session's effect, beside a wind that was told wrongly
+        square = float(np.sum(share**2 * (mean[block] ** 2 + np.diag(covariance)[block]) + share * added))
         sds.append(float(np.sqrt((SESSION_COUNT * belief**2 + square) / (SESSION_COUNT + structure.n_sessions))))
     return sds[0], sds[1]
 
 
-def _spin_given_carry(state: _State, swing_deg: Array) -> tuple[Array, Array]:
+def _ball_variances(ball: _Balls, state: _State, swing_deg: Array, widening: float) -> tuple[Array, Array, Array]:
+    """Variance of a ball's log carry (gusts included), slope of its log spin on it, variance left to the spin."""
     carry_sd, spin_sd = np.exp(state.carry.log_sd(swing_deg)), np.exp(state.spin.log_sd(swing_deg))
-    return state.correlation * spin_sd / carry_sd, spin_sd**2 * (1.0 - state.correlation**2)
+    carry_var = carry_sd**2 + ball.gust_var
+    shared = state.correlation * carry_sd * spin_sd
+    return carry_var * widening**2, shared / carry_var, (spin_sd**2 - shared**2 / carry_var) * widening**2
 
 
 def _log_normal(off: Array, variance: Array) -> Array:

@@ -54,6 +54,7 @@ class MonotoneCarry:
                 np.tile(self._swings, n_rows),
                 np.full(n_rows * n_swings, trajectory),
                 np.full(n_rows * n_swings, lie),
+                np.zeros(n_rows * n_swings, dtype=np.intp),
             )
             rows = self._structure.rows(cells)
             values = (rows.mean_carry + rows.carry @ self._mean).reshape(n_rows, n_swings)

@@ -1,16 +1,20 @@
 """The log as the model sees it: plain arrays, one entry a ball."""
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from wedgelab.model.weather import N_DOUBTS
 from wedgelab.shots import LIES, MEASURED_SWING_DEG, STRIKES, TRAJECTORIES, Shot
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+MEASURED: Final = ("ball_speed_mps", "launch_deg", "land_deg", "apex_m")
+BALL_SPEED, LAUNCH, LAND, APEX = range(len(MEASURED))
 LOWEST_USABLE_SPIN_RPM: Final = 200.0  # below, a reading says "no spin seen"; its logarithm would drown the others
 SAME_LOFT_DEG: Final = 0.05
 
@@ -21,6 +25,25 @@ class Club:
 
     label: str
     loft_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class AirCorrection:
+    """What bringing n carries to the reference air did to them, in log carry; zero for a ball hit in that air.
+
+    ``doubts`` (n, causes) are standard errors from causes that all balls share, ``gust_var`` (n,) is the variance that
+    a gusty wind adds to one ball, ``session_var`` (sessions,) what a wind told wrongly adds to a session.
+    """
+
+    shift: "NDArray[np.float64]"
+    doubts: "NDArray[np.float64]"
+    gust_var: "NDArray[np.float64]"
+    session_var: "NDArray[np.float64]"
+
+    @classmethod
+    def none(cls, n: int, n_sessions: int) -> "AirCorrection":
+        """Return the correction of n balls that were all hit in the reference air."""
+        return cls(np.zeros(n), np.zeros((n, N_DOUBTS)), np.zeros(n), np.zeros(n_sessions))
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +58,12 @@ class Observations:
     trajectory: "NDArray[np.intp]"  # index into shots.TRAJECTORIES
     lie: "NDArray[np.intp]"  # index into shots.LIES, -1 where nobody said
     strike: "NDArray[np.intp]"  # index into shots.STRIKES, -1 where nobody said
+    ball: "NDArray[np.intp]"  # which golf ball: 0 is the one that the chart is for
     clubs: tuple[Club, ...]
     n_sessions: int
+    n_balls: int
+    measured: "NDArray[np.float64]"  # (n, len(MEASURED)): what else was measured of the flight, NaN where it was not
+    air: "AirCorrection"
 
     def __len__(self) -> int:
         return len(self.log_carry)
@@ -59,8 +86,15 @@ def observations(
     trajectory: Sequence[str] | None = None,
     lie: Sequence[str] | None = None,
     strike: Sequence[str] | None = None,
+    ball: Sequence[str] | None = None,
+    usual_ball: str = "",
+    measured: "Mapping[str, NDArray[np.float64]] | None" = None,
 ) -> Observations:
-    """Arrange columns of n balls for the fit; what is left out is a single session of stock shots with no spin read."""
+    """Arrange columns of n balls for the fit; what is left out is a single session of stock shots with no spin read.
+
+    ``measured`` holds what there is of the columns `MEASURED`. The chart is for the ``usual_ball``; where none of the
+    balls hit bears that name, for the golf ball that was hit most.
+    """
     n = len(carry_m)
     labels = [""] * n if wedge is None else [str(label).casefold() for label in wedge]
     clubs: dict[tuple[str, float], int] = {}
@@ -75,6 +109,7 @@ def observations(
     sessions: dict[object, int] = {}
     names = [0] * n if session is None else session
     which = [sessions.setdefault(name, len(sessions)) for name in names]
+    balls, n_balls = _ball_codes([""] * n if ball is None else [str(name) for name in ball], usual_ball)
     spin = np.full(n, np.nan) if spin_rpm is None else np.asarray(spin_rpm, dtype=np.float64)
     with np.errstate(invalid="ignore"):
         usable = spin >= LOWEST_USABLE_SPIN_RPM
@@ -87,30 +122,53 @@ def observations(
         trajectory=_codes(trajectory, TRAJECTORIES, n, TRAJECTORIES.index("stock")),
         lie=_codes(lie, LIES, n, -1),
         strike=_codes(strike, STRIKES, n, -1),
+        ball=balls,
         clubs=tuple(Club(label, loft) for label, loft in clubs),
         n_sessions=max(len(sessions), 1),
+        n_balls=n_balls,
+        measured=np.column_stack([(measured or {}).get(name, np.full(n, np.nan)) for name in MEASURED]),
+        air=AirCorrection.none(n, max(len(sessions), 1)),
     )
 
 
-def observations_of_shots(shots: Iterable[Shot]) -> Observations:
+def observations_of_shots(shots: Iterable[Shot], usual_ball: str = "") -> Observations:
     """Arrange logged shots for the fit."""
     log = list(shots)
+
+    def column(name: str) -> "NDArray[np.float64]":
+        values = [getattr(shot, name) for shot in log]
+        return np.array([np.nan if value is None else value for value in values], dtype=np.float64)
+
     return observations(
         carry_m=np.array([shot.carry_m for shot in log], dtype=np.float64),
         loft_deg=np.array([shot.loft_deg for shot in log], dtype=np.float64),
         swing_deg=np.array([shot.swing_deg for shot in log], dtype=np.float64),
-        spin_rpm=np.array([np.nan if shot.spin_rpm is None else shot.spin_rpm for shot in log], dtype=np.float64),
+        spin_rpm=column("spin_rpm"),
         wedge=[shot.wedge for shot in log],
         session=[(shot.player, shot.session) for shot in log],
         trajectory=[shot.trajectory for shot in log],
         lie=[shot.lie for shot in log],
         strike=[shot.strike for shot in log],
+        ball=[shot.ball for shot in log],
+        usual_ball=usual_ball,
+        measured={name: column(name) for name in MEASURED},
     )
 
 
-def near_swing(swing_deg: "NDArray[np.float64]", asked_deg: float) -> "NDArray[np.bool_]":
+def near_swing(swing_deg: "NDArray[np.float64]", asked_deg: "float | NDArray[np.float64]") -> "NDArray[np.bool_]":
     """Tell which swings count as the asked length."""
     return np.asarray(np.abs(swing_deg - asked_deg) <= MEASURED_SWING_DEG + 1e-9)
+
+
+def _ball_codes(names: Sequence[str], usual: str) -> tuple["NDArray[np.intp]", int]:
+    """Give the golf balls numbers; 0 is the usual one, or the one that was hit most."""
+    keys = [name.casefold() for name in names]
+    counts = Counter(keys)
+    first = usual.casefold()
+    if first not in counts and counts:
+        first = counts.most_common(1)[0][0]
+    number = {key: i for i, key in enumerate([first, *(key for key in counts if key != first)])}
+    return np.array([number[key] for key in keys], dtype=np.intp), max(len(number), 1)
 
 
 def _codes(words: Sequence[str] | None, known: tuple[str, ...], n: int, default: int) -> "NDArray[np.intp]":

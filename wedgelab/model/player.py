@@ -1,6 +1,7 @@
 """A fitted player: answers every question of the `Predictor` protocol from the posterior. Needs numpy alone."""
 
-from collections.abc import Iterable, Sequence
+import dataclasses
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
@@ -9,20 +10,15 @@ import numpy as np
 
 from wedgelab.errors import TooFewShotsError
 from wedgelab.model import mixture
+from wedgelab.model.airborne import Airborne, corrected
 from wedgelab.model.fit import Fit, fit
 from wedgelab.model.monotone import MonotoneCarry
 from wedgelab.model.observations import SAME_LOFT_DEG, Observations, near_swing, observations_of_shots
-from wedgelab.model.prior import AIR_TIME, APEX, CARRY, LAND, SPIN, prior_surfaces
-from wedgelab.model.structure import (
-    CLUB_SD,
-    SPEED_KNOTS_DEG,
-    TRAJECTORY_LOFT_DEG,
-    Array,
-    Cells,
-    hat_weights,
-)
-from wedgelab.prediction import FlightEstimate, Prediction, ShotKind, SpinSupport, Support
-from wedgelab.shots import LIES, STRIKES, TRAJECTORIES, Shot, check_limits
+from wedgelab.model.prior import CARRY, SPIN
+from wedgelab.model.structure import CLUB_SD, Array, Cells
+from wedgelab.model.weather import GUST_SHARE, Change, air_of
+from wedgelab.prediction import NOT_SAID, Day, FlightEstimate, Prediction, ShotKind, SpinSupport, Support
+from wedgelab.shots import LIES, STRIKES, TRAJECTORIES, Conditions, Shot, check_limits
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -32,22 +28,36 @@ SOLID_ENOUGH: Final = 0.5  # a ball more likely solid than not counts as solid
 
 @dataclass(frozen=True, slots=True)
 class _Median:
-    """Posterior of the log medians at n cells; ``*_var`` is how surely they are known, ``cross`` their covariance."""
+    """Posterior of the log medians at n cells; ``*_var`` is how surely they are known, ``cross`` their covariance.
+
+    ``gust_var`` is what the day's gusts add to the variance of one ball's log carry.
+    """
 
     carry: Array
     spin: Array
     carry_var: Array
     spin_var: Array
     cross: Array
+    gust_var: Array
 
 
 class FittedPlayer:
-    """What the log says of one player; made by `fit_player`."""
+    """What the log says of one player; made by `fit_player`.
 
-    def __init__(self, obs: Observations, learnt: Fit) -> None:
+    Carries are those of the ``reference`` conditions, or of the ``day`` after `on`.
+    """
+
+    def __init__(
+        self, obs: Observations, learnt: Fit, reference: Conditions = NOT_SAID, day: Day | None = None
+    ) -> None:
         self.obs = obs
         self.fit = learnt
+        self.reference = reference
+        self.day = day
         self._monotone = MonotoneCarry(learnt.structure, learnt.mean)
+        self.airborne = Airborne(obs, learnt, self.solid, reference, day)
+        self._changes: dict[bytes, Change] = {}
+        self._days: dict[Day, FittedPlayer] = {}
         self._covariance_of: tuple[tuple[ShotKind, ...], Array] = (), np.zeros((0, 0))
 
     @property
@@ -65,6 +75,11 @@ class FittedPlayer:
         """Which balls count as solid: likely so, and not marked otherwise by the player."""
         return np.asarray((self.fit.solid >= SOLID_ENOUGH) & (self.obs.strike != STRIKES.index("off")))
 
+    def carry_changes_m(self) -> list[float]:
+        """Return how much each logged carry was changed to bring it to the reference air [m], in the log's order."""
+        brought = np.exp(self.obs.log_carry)
+        return [float(x) for x in brought - np.exp(self.obs.log_carry - self.obs.air.shift)]
+
     def cells(self, kinds: Sequence[ShotKind]) -> Cells:
         """Turn kinds of shots into arrays; a loft or swing outside the hard limits raises `OutOfRangeError`."""
         find = self.fit.structure.find_club
@@ -74,7 +89,14 @@ class FittedPlayer:
             np.array([check_limits("swing_deg", kind.swing_deg) for kind in kinds], dtype=np.float64),
             np.array([TRAJECTORIES.index(kind.trajectory) for kind in kinds], dtype=np.intp),
             np.array([LIES.index(kind.lie) if kind.lie else -1 for kind in kinds], dtype=np.intp),
+            np.zeros(len(kinds), dtype=np.intp),
         )
+
+    def on(self, day: Day) -> "FittedPlayer":
+        """Return the same player under a day's conditions."""
+        if day not in self._days:
+            self._days[day] = FittedPlayer(self.obs, self.fit, self.reference, day)
+        return self._days[day]
 
     def predict(self, kinds: Sequence[ShotKind]) -> list[Prediction]:
         """Return the prediction of each kind of shot, in order."""
@@ -131,9 +153,8 @@ class FittedPlayer:
         tau_carry, tau_spin = self.fit.session_sd
         carry, spin = np.empty((len(kinds), n)), np.empty((len(kinds), n))
         for i in range(len(kinds)):
-            joint = np.array(
-                [[at.carry_var[i] + tau_carry**2, at.cross[i]], [at.cross[i], at.spin_var[i] + tau_spin**2]]
-            )
+            carry_var = at.carry_var[i] + tau_carry**2 + at.gust_var[i]
+            joint = np.array([[carry_var, at.cross[i]], [at.cross[i], at.spin_var[i] + tau_spin**2]])
             centre = rng.multivariate_normal([at.carry[i], at.spin[i]], joint, size=n, method="eigh")
             swing = cells.swing_deg[i : i + 1]
             own = rng.standard_normal((2, n))
@@ -144,22 +165,12 @@ class FittedPlayer:
                 out[i] = np.exp(centre[:, row] + np.exp(log_sd) * own[row])
         return carry, spin
 
-    def landing(self, kinds: Sequence[ShotKind]) -> list[FlightEstimate]:
-        """Return landing angle, apex and time in the air of each kind of shot, as the fitted player implies them."""
+    def landing(self, kinds: Sequence[ShotKind], green: str = "normal") -> list[FlightEstimate]:
+        """Return how each kind of shot flies, lands and runs out on a green of that firmness (soft, normal, firm)."""
         if not kinds:
             return []
         cells = self.cells(kinds)
-        surfaces = prior_surfaces(cells.loft_deg, cells.swing_deg)
-        blocks, mean = self.fit.structure.blocks, self.fit.mean
-        value = surfaces.mean + np.einsum("nkm,k->nm", surfaces.components, mean[blocks["player"]])
-        faster = hat_weights(cells.swing_deg, SPEED_KNOTS_DEG) @ mean[blocks["speed"]]
-        value += faster[:, None] * surfaces.per_log_speed
-        for i, word in enumerate(TRAJECTORY_LOFT_DEG):
-            chosen = cells.trajectory == TRAJECTORIES.index(word)
-            value[chosen] += mean[blocks["trajectory"].start + 3 * i] * surfaces.per_loft_deg[chosen]
-        return [
-            FlightEstimate(float(row[LAND]), float(np.exp(row[APEX])), float(np.exp(row[AIR_TIME]))) for row in value
-        ]
+        return self.airborne.estimates(cells, self._change(cells).flight, green)
 
     def log_median_covariance(self, kinds: Sequence[ShotKind]) -> Array:
         """Return the covariance of the log median carries between the kinds, shape (kinds, kinds)."""
@@ -167,6 +178,7 @@ class FittedPlayer:
         if asked != self._covariance_of[0]:  # plans ask for the same kinds again and again
             cells = self.cells(kinds)
             rows = self.fit.structure.rows(cells).carry
+            self._put_day(cells, rows)
             joint = rows @ self.fit.covariance @ rows.T + self.fit.structure.left_covariance(cells)
             self._covariance_of = asked, np.asarray(joint)
         return self._covariance_of[1].copy()
@@ -184,24 +196,52 @@ class FittedPlayer:
         cross = joint[np.ix_(asked, hit)]
         return np.asarray(joint[np.ix_(asked, asked)] - cross @ np.linalg.solve(seen, cross.T))
 
+    def _reference_median(self, cells: Cells) -> tuple[Array, Array]:
+        """Log medians of carry and spin under the reference conditions."""
+        rows = self.fit.structure.rows(cells)
+        carry = self._monotone.log_carry(cells, rows.mean_carry + rows.carry @ self.fit.mean)
+        return carry, rows.mean_spin + rows.spin @ self.fit.mean
+
+    def _change(self, cells: Cells) -> Change:
+        """Tell what the day does to the cells; flown once for the same cells."""
+        key = b"".join(np.ascontiguousarray(part).tobytes() for part in dataclasses.astuple(cells))
+        if key not in self._changes:
+            self._changes[key] = self.airborne.change(cells, self._reference_median(cells))
+        return self._changes[key]
+
+    def _put_day(self, cells: Cells, carry_rows: Array) -> Change | None:
+        """Write into the rows what the day's correction may be wrong by; None without a day."""
+        if self.day is None:
+            return None
+        change = self._change(cells)
+        carry_rows[:, self.fit.structure.blocks["air"]] = change.doubts
+        return change
+
     def _median(self, cells: Cells) -> _Median:
         structure, mean, covariance = self.fit.structure, self.fit.mean, self.fit.covariance
         rows = structure.rows(cells)
+        carry = self._monotone.log_carry(cells, rows.mean_carry + rows.carry @ mean)
+        gust_var = np.zeros(len(carry))
+        change = self._put_day(cells, rows.carry)
+        if change is not None:
+            carry = carry + change.log_carry + change.doubts @ mean[structure.blocks["air"]]
+            gust_var = (GUST_SHARE * change.wind_effect) ** 2
         half_carry, half_spin = rows.carry @ covariance, rows.spin @ covariance
         open_carry, open_spin = (whole**2 + along**2 for whole, along in (CLUB_SD[CARRY], CLUB_SD[SPIN]))
         return _Median(
-            self._monotone.log_carry(cells, rows.mean_carry + rows.carry @ mean),
+            carry,
             rows.mean_spin + rows.spin @ mean,
             np.einsum("ij,ij->i", half_carry, rows.carry) + rows.club_left * open_carry,
             np.einsum("ij,ij->i", half_spin, rows.spin) + rows.club_left * open_spin,
             np.einsum("ij,ij->i", half_carry, rows.spin),
+            gust_var,
         )
 
     def _ball_sds(self, cells: Cells, at: _Median) -> tuple[Array, Array]:
         """Spreads of one future ball of a future session, in log carry and log spin, for `mixture`."""
         result = []
         for variance, law, tau in (
-            (at.carry_var, self.fit.carry_spread, self.fit.session_sd[0]),
+            (at.carry_var + at.gust_var, self.fit.carry_spread, self.fit.session_sd[0]),
             (at.spin_var, self.fit.spin_spread, self.fit.session_sd[1]),
         ):
             swing = cells.swing_deg
@@ -233,16 +273,45 @@ class FittedPlayer:
         )
 
 
-def fit_player(shots: Iterable[Shot]) -> FittedPlayer:
-    """Fit the model to a player's log; without any shot raise `TooFewShotsError`."""
-    return fit_observations(observations_of_shots(shots))
+def fit_player(
+    shots: Iterable[Shot],
+    conditions: Mapping[str, Conditions] | None = None,
+    reference: Conditions = NOT_SAID,
+    usual_ball: str = "",
+) -> FittedPlayer:
+    """Fit the model to a player's log; without any shot raise `TooFewShotsError`.
+
+    Parameters
+    ----------
+    shots
+        the log.
+    conditions
+        conditions of the sessions by their names; a session without any counts as one in the reference conditions.
+    reference
+        conditions that the carries are brought to; what it leaves open is the standard atmosphere without wind.
+    usual_ball
+        name of the golf ball that the chart is for; otherwise the ball that was hit most.
+    """
+    log = list(shots)
+    said = None if not conditions else [conditions.get(shot.session, NOT_SAID) for shot in log]
+    return fit_observations(observations_of_shots(log, usual_ball), said, reference)
 
 
-def fit_observations(obs: Observations) -> FittedPlayer:
-    """Fit the model to arranged balls; without any raise `TooFewShotsError`."""
+def fit_observations(
+    obs: Observations, said: Sequence[Conditions] | None = None, reference: Conditions = NOT_SAID
+) -> FittedPlayer:
+    """Fit the model to arranged balls, ``said`` the conditions of each; without any ball raise `TooFewShotsError`."""
     if len(obs) == 0:
         raise TooFewShotsError("no shots are logged", "log one with: wedgelab log WEDGE SWING CARRY")
-    return FittedPlayer(obs, fit(obs))
+    player = FittedPlayer(obs, fit(obs), reference)
+    if said is None or all(one.is_empty for one in said):
+        return player
+    ball_air = air_of(said, reference)
+    if not ball_air.differs(player.airborne.still).any():
+        return player
+    # the first fit, of carries as they were, tells how balls started that were not measured; the second is the answer
+    obs = corrected(obs, ball_air, player.airborne)
+    return FittedPlayer(obs, fit(obs), reference)
 
 
 def _lognormal_sd(median: float, log_sd: float) -> float:

@@ -1,9 +1,10 @@
 """How a player's log carry and log spin are built: a linear model with a Gaussian prior on its parameters.
 
 ``log carry(club, swing) = prior mean + plausible differences between players + a smooth speed curve of this player's
-own + what is special about this club + trajectory + lie``, plus a session effect and the spread of single balls; log
-spin likewise, sharing the player and the speed curve. Each part is a block of parameters; docs/method/model.md has the
-formulas. The constants below are beliefs about golfers in general, wide, and tuned to no log.
+own + what is special about this club + trajectory + lie + golf ball``, plus a session effect and the spread of single
+balls; log spin likewise, sharing the player and the speed curve. Each part is a block of parameters;
+docs/method/model.md has the formulas. The constants below are beliefs about golfers in general, wide, and tuned to no
+log.
 """
 
 from collections.abc import Sequence
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 
 from wedgelab.model.observations import SAME_LOFT_DEG, Club
 from wedgelab.model.prior import CARRY, SPIN, prior_surfaces
+from wedgelab.model.weather import N_DOUBTS
 from wedgelab.shots import LIES, TRAJECTORIES
 
 Array = NDArray[np.float64]
@@ -33,6 +35,7 @@ TWIN_SHARE: Final = 0.6  # what two clubs of the same loft have in common
 TRAJECTORY_LOFT_DEG: Final = {"low": (-4.0, 2.5), "high": (4.0, 2.5)}  # change of delivered loft: mean, sd
 TRAJECTORY_SD: Final = (0.05, 0.10)  # and what that does not explain, log carry and log spin
 LIE_SD: Final = {"rough": (0.08, 0.30), "sand": (0.15, 0.30)}  # the other lies count as the ordinary one
+BALL_SD: Final = (0.04, 0.10)  # another golf ball than the usual one, log carry and log spin
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +47,7 @@ class Cells:
     swing_deg: "Array"
     trajectory: "NDArray[np.intp]"
     lie: "NDArray[np.intp]"
+    ball: "NDArray[np.intp]"  # 0 for the golf ball that the chart is for
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +64,7 @@ class Rows:
 class Structure:
     """The parameters for a set of clubs and sessions: where each block lies, its prior, and the rows of cells."""
 
-    def __init__(self, clubs: Sequence[Club], n_sessions: int) -> None:
+    def __init__(self, clubs: Sequence[Club], n_sessions: int, n_balls: int = 1) -> None:
         self.clubs = tuple(clubs)
         self.n_sessions = n_sessions
         self.n_components = prior_surfaces(np.array([50.0]), np.array([90.0])).components.shape[1]
@@ -71,6 +75,8 @@ class Structure:
             "club_spin": len(clubs) * len(CLUB_KNOTS_DEG),
             "trajectory": 3 * len(TRAJECTORY_LOFT_DEG),
             "lie": 2 * len(LIE_SD),
+            "ball": 2 * (n_balls - 1),
+            "air": N_DOUBTS,
             "session_carry": n_sessions,
             "session_spin": n_sessions,
         }
@@ -100,8 +106,11 @@ class Structure:
         distance = np.abs(loft_a[:, None] - loft_b[None, :])
         return np.asarray(np.sqrt(share_a[:, None] * share_b[None, :]) * np.exp(-distance / CLUB_LOFT_LENGTH_DEG))
 
-    def prior(self, session_sd: tuple[float, float]) -> tuple["Array", "Array"]:
-        """Return prior mean (size,) and prior precision (size, size) of the parameters."""
+    def prior(self, session_sd: tuple[float, float], session_var: "Array") -> tuple["Array", "Array"]:
+        """Return prior mean (size,) and prior precision (size, size) of the parameters.
+
+        ``session_var`` (sessions,) is what the correction of its wind adds to the variance of a session's carries.
+        """
         mean = np.zeros(self.size)
         precision = np.zeros((self.size, self.size))
         blocks = self.blocks
@@ -120,8 +129,11 @@ class Structure:
             )
         lie_sds = [sd for pair in LIE_SD.values() for sd in pair]
         precision[blocks["lie"], blocks["lie"]] = np.diag(1.0 / np.square(lie_sds))
-        for name, sd in (("session_carry", session_sd[0]), ("session_spin", session_sd[1])):
-            precision[blocks[name], blocks[name]] = np.eye(self.n_sessions) / sd**2
+        ball_sds = BALL_SD * ((blocks["ball"].stop - blocks["ball"].start) // 2)
+        precision[blocks["ball"], blocks["ball"]] = np.diag(1.0 / np.square(ball_sds))
+        precision[blocks["air"], blocks["air"]] = np.eye(N_DOUBTS)
+        precision[blocks["session_carry"], blocks["session_carry"]] = np.diag(1.0 / (session_sd[0] ** 2 + session_var))
+        precision[blocks["session_spin"], blocks["session_spin"]] = np.eye(self.n_sessions) / session_sd[1] ** 2
         return mean, precision
 
     def find_club(self, label: str, loft_deg: float) -> int:
@@ -137,7 +149,7 @@ class Structure:
         return same[0] if len(same) == 1 else -1
 
     def rows(self, cells: Cells) -> Rows:
-        """Return the linear model at the cells, session effects left at zero."""
+        """Return the linear model at the cells, session effects and the doubts of the air left at zero."""
         surfaces = prior_surfaces(cells.loft_deg, cells.swing_deg)
         n = len(cells.loft_deg)
         carry, spin = np.zeros((n, self.size)), np.zeros((n, self.size))
@@ -161,6 +173,10 @@ class Structure:
             at = self.blocks["lie"].start + 2 * i
             carry[chosen, at] = 1.0
             spin[chosen, at + 1] = 1.0
+        other = np.flatnonzero(cells.ball > 0)
+        at_ball = self.blocks["ball"].start + 2 * (cells.ball[other] - 1)
+        carry[other, at_ball] = 1.0
+        spin[other, at_ball + 1] = 1.0
         left = np.clip(1.0 - np.einsum("ij,ij->i", weights, cross), 0.0, 1.0)
         left[cells.club >= 0] = 0.0
         return Rows(surfaces.mean[:, CARRY], surfaces.mean[:, SPIN], carry, spin, left)

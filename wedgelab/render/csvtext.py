@@ -3,18 +3,28 @@
 import csv
 import dataclasses
 import io
+import math
 
 from wedgelab.chart import Chart, ChartCell
+from wedgelab.render.json import flat
 from wedgelab.spreadsheet import guard_text
 
 
 def chart_csv(chart: Chart | None) -> str:
     """Return the cells of the chart, one a line, under a header; the header alone without a chart."""
-    names = [field.name for field in dataclasses.fields(ChartCell)]
+    names = [field.name for field in dataclasses.fields(ChartCell) if field.name not in {"today", "flight"}]
+    rows = [flat(cell) for cell in chart.cells] if chart is not None else []
+    if rows:
+        names = list(rows[0])
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(names)
-    for cell in chart.cells if chart is not None else ():
-        values = (getattr(cell, name) for name in names)
-        writer.writerow([guard_text(v) if isinstance(v, str) else round(v, 6) for v in values])
+    for row in rows:
+        writer.writerow([_cell(row[name]) for name in names])
     return out.getvalue()
+
+
+def _cell(value: object) -> object:
+    if isinstance(value, str):
+        return guard_text(value)
+    return round(value, 6) if isinstance(value, (int, float)) and math.isfinite(value) else ""

@@ -2,12 +2,14 @@
 
 import dataclasses
 import json
+import math
 from collections.abc import Sequence
 from typing import Any, Final
 
-from wedgelab.chart import Chart
-from wedgelab.choose import Choice
+from wedgelab.chart import Chart, ChartCell
+from wedgelab.choose import Choice, Option
 from wedgelab.drill import DrillState, DrillSummary
+from wedgelab.prediction import Day
 
 SCHEMA: Final = 1
 
@@ -20,6 +22,8 @@ def document(kind: str, **content: Any) -> str:
 
 def plain(value: Any) -> Any:
     """Turn dataclasses, tuples and floats into what JSON holds."""
+    if isinstance(value, (ChartCell, Option)):
+        return plain(flat(value))
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
     if isinstance(value, dict):
@@ -31,10 +35,29 @@ def plain(value: Any) -> Any:
     return value
 
 
+def flat(record: ChartCell | Option) -> dict[str, Any]:
+    """Return a cell or an option with what it says of the day and of the flight beside its own values."""
+    own = {field.name: getattr(record, field.name) for field in dataclasses.fields(record)}
+    today, flight = own.pop("today"), own.pop("flight")
+    for part in (today, flight):
+        if part is not None:
+            own |= {field.name: _known(getattr(part, field.name)) for field in dataclasses.fields(part)}
+    own.pop("drift_m", None)  # stands as drift_today_m where a cross wind was asked for
+    return own
+
+
+def _known(value: Any) -> Any:
+    """Return None for the NaN of a flight that never comes down on the green."""
+    return None if isinstance(value, float) and math.isnan(value) else value
+
+
 def chart_document(chart: Chart | None) -> str:
     """Return the chart; without one an empty document."""
     if chart is None:
-        return document("chart", player="", n_shots=0, n_sessions=0, cells=[], gaps=[], next=None)
+        return document(
+            "chart", player="", n_shots=0, n_sessions=0, cells=[], gaps=[], next=None,
+            reference=None, day=None, air_note=None, green=None,
+        )  # fmt: skip
     return document(
         "chart",
         player=chart.player,
@@ -43,6 +66,10 @@ def chart_document(chart: Chart | None) -> str:
         cells=chart.cells,
         gaps=[gap for row in chart.gaps for gap in row],
         next=chart.next,
+        reference=chart.reference,
+        day=_day(chart.day),
+        air_note=chart.air_note,
+        green=chart.green,
     )
 
 
@@ -60,6 +87,9 @@ def choice_document(
             nearest_m=nearest_m,
             options=[],
             verdict="",
+            reference=None,
+            day=None,
+            green=None,
         )
     return document(
         "choice",
@@ -70,7 +100,14 @@ def choice_document(
         nearest_m=None,
         options=choice.options,
         verdict=verdict,
+        reference=choice.reference,
+        day=_day(choice.day),
+        green=choice.green,
     )
+
+
+def _day(day: Day | None) -> dict[str, Any] | None:
+    return None if day is None else {**plain(day.conditions), "rise_m": plain(day.rise_m)}
 
 
 def drill_document(drill_id: str, state: DrillState, summary: DrillSummary | None) -> str:

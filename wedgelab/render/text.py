@@ -3,21 +3,27 @@
 from collections.abc import Sequence
 from typing import Final
 
-from wedgelab.chart import Chart, ChartCell
+from wedgelab.chart import AirNote, Chart, ChartCell, Today
 from wedgelab.choose import Choice, Option
 from wedgelab.drill import DrillSummary, MissSummary, Played
 from wedgelab.render.layout import WIDTH, display_width, fold, table, wrap
 from wedgelab.render.words import (
+    DAY_RULES_LINE,
     RULES_LINE,
     SUPPORT_LEGEND,
     carry_text,
     count_text,
+    day_text,
+    estimate_text,
     percent_text,
     range_text,
+    reference_text,
     signed_length,
+    span_text,
     spin_text,
     wedge_title,
 )
+from wedgelab.shots import Conditions
 from wedgelab.units import LengthUnit, format_length, format_number
 from wedgelab.window import WindowRule
 
@@ -26,26 +32,60 @@ _SWING_COLUMN: Final = 10
 _WEDGE_COLUMN: Final = 16
 _BETWEEN: Final = 2
 _FEWEST_TO_COMPARE: Final = 5  # with fewer, one ball decides between better and worse
+_CHOICE_WEDGE_COLUMN: Final = 10
 _WORTH_LOGGING: Final = 0.05  # a smaller share of the doubt is no advice
-_FIRST_COLUMNS: Final = _WEDGE_COLUMN + _BETWEEN + len("spin rpm")
+_FIRST_COLUMNS: Final = _WEDGE_COLUMN + _BETWEEN + len("lands deg")
 
 
 def chart_text(chart: Chart, unit: LengthUnit) -> str:
     """Draw the chart: rows of wedges, columns of swing lengths, then gaps and what to log next."""
     title = f"{chart.player}: " if chart.player else ""
-    lines = [wrap(f"{title}carry in {unit}, the range of 8 solid balls in 10, spin in rpm, balls logged"), ""]
-    for block in _blocks(chart):
+    lines = [wrap(f"{title}carry in {unit}, the range of 8 solid balls in 10, spin in rpm, balls logged")]
+    if chart.day is not None:
+        lines.append(
+            wrap(
+                f"Carry: for {reference_text(chart.reference)}. Today, give or take one standard error, and the range: "
+                f"for {day_text(chart.day, unit)}."
+            )
+        )
+    lines.append("")
+    for block in _blocks(chart, unit):
         lines += [_chart_block(chart, block, unit), ""]
     if chart.gaps:
         lines += [f"Gaps to the next wedge at the same swing, in {unit}, give or take one standard error", ""]
-        for block in _blocks(chart):
+        for block in _blocks(chart, unit):
             lines += [_gap_block(chart, block, unit), ""]
     lines.append(learnt_line(chart))
+    if chart.air_note is not None:
+        lines.append(wrap(air_line(chart.air_note, chart.reference, unit)))
     if chart.next is not None:
         lines.append(wrap(next_line(chart)))
     if any(cell.support != "measured" or cell.spin_support != "measured" for cell in chart.cells):
         lines.append(wrap(SUPPORT_LEGEND))
+    if chart.green is not None:
+        lines.append(wrap(landing_legend(chart.green, unit)))
+    if chart.day is not None:
+        lines.append(wrap(DAY_RULES_LINE))
     return "\n".join(lines)
+
+
+def air_line(note: AirNote, reference: Conditions, unit: LengthUnit) -> str:
+    """Say what bringing the log to the reference air did."""
+    carries, sessions = count_text(note.n_shots, "carry", "carries"), count_text(note.n_sessions, "session")
+    changes = f"{signed_length(note.low_m, unit)} to {signed_length(note.high_m, unit)} {unit}"
+    were = "was" if note.n_shots == 1 else "were"
+    return (
+        f"{carries} of {sessions} {were} brought to {reference_text(reference)} ({changes}); the log keeps what was "
+        "measured."
+    )
+
+
+def landing_legend(green: str, unit: LengthUnit) -> str:
+    """Say what landing and run-out mean, and how little they promise."""
+    return (
+        f"Runs: {unit} from the pitch mark on a level {green} green; a rough frame, negative where it may come back. "
+        "Landing angles in brackets are the model's estimates: no launch angle and ball speed were logged there."
+    )
 
 
 def learnt_line(chart: Chart) -> str:
@@ -70,10 +110,13 @@ def next_line(chart: Chart) -> str:
     )
 
 
-def _blocks(chart: Chart) -> list[range]:
+def _blocks(chart: Chart, unit: LengthUnit) -> list[range]:
     """Split the swing lengths so that each block of columns fits the width."""
     columns = len(chart.swings)
     widest = max(display_width(line) for swing in chart.swings for line in fold(swing.label, _SWING_COLUMN).split("\n"))
+    for cell in chart.cells:
+        runs = "" if cell.flight is None else span_text(cell.flight.run_out_low_m, cell.flight.run_out_high_m, unit)
+        widest = max(widest, len(_carry_today(cell.today, unit)), len(runs))
     most = max(1, (WIDTH - _FIRST_COLUMNS) // (max(_LEAST_COLUMN, widest) + _BETWEEN))
     return [range(start, min(start + most, columns)) for start in range(0, columns, most)]
 
@@ -91,15 +134,50 @@ def _chart_block(chart: Chart, block: range, unit: LengthUnit) -> str:
                 *(_carry(cell, unit) for cell in shown),
             ]
         )
-        rows.append(["", "8 in 10", *(range_text(cell.carry_p10_m, cell.carry_p90_m, unit) for cell in shown)])
+        if chart.day is not None:
+            rows.append(["", f"today {unit}", *(_carry_today(cell.today, unit) for cell in shown)])
+        rows.append(["", "8 in 10", *(_range(cell, unit) for cell in shown)])
         rows.append(["", "spin rpm", *(spin_text(cell.spin_rpm, cell.spin_support) for cell in shown)])
         rows.append(["", "balls", *(str(cell.n_shots) for cell in shown)])
+        flights = [cell.flight for cell in shown if cell.flight is not None]
+        if flights:
+            rows.append(
+                ["", "lands deg", *(estimate_text(format_number(f.land_deg), f.flight_support) for f in flights)]
+            )
+            rows.append(
+                ["", f"apex {unit}", *(estimate_text(format_length(f.apex_m, unit), f.flight_support) for f in flights)]
+            )
+            rows.append(["", f"runs {unit}", *(span_text(f.run_out_low_m, f.run_out_high_m, unit) for f in flights)])
+        if any(cell.today is not None and cell.today.drift_today_m is not None for cell in shown):
+            rows.append(["", f"drift {unit}", *(_drift(cell.today, unit) for cell in shown)])
     headers = ["wedge", "", *(fold(chart.swings[j].label, _SWING_COLUMN) for j in block)]
     return table(rows, headers, ["left", "left", *["right"] * len(block)])
 
 
 def _carry(cell: ChartCell, unit: LengthUnit) -> str:
     return carry_text(cell.carry_m, cell.support, unit)
+
+
+def _carry_today(today: Today | None, unit: LengthUnit) -> str:
+    if today is None or today.carry_today_m is None:
+        return "-"
+    return f"{format_length(today.carry_today_m, unit)} ±{format_length(today.carry_today_se_m, unit, 1)}"
+
+
+def _range(cell: ChartCell | Option, unit: LengthUnit) -> str:
+    """Write the likely range of the day that was asked for, else of the reference."""
+    if cell.today is None:
+        return range_text(cell.carry_p10_m, cell.carry_p90_m, unit)
+    low, high = cell.today.carry_today_p10_m, cell.today.carry_today_p90_m
+    return "-" if low is None or high is None else range_text(low, high, unit)
+
+
+def _drift(today: Today | None, unit: LengthUnit) -> str:
+    """Write what the cross wind does: how far, and to which side."""
+    if today is None or today.drift_today_m is None:
+        return "-"
+    shown = format_length(abs(today.drift_today_m), unit)
+    return f"{shown} {'R' if today.drift_today_m > 0 else 'L'}" if float(shown) else "0"
 
 
 def _gap_block(chart: Chart, block: range, unit: LengthUnit) -> str:
@@ -122,27 +200,33 @@ def choice_text(choice: Choice, unit: LengthUnit, window: WindowRule) -> str:
     rows: list[list[str]] = []
     for i, option in enumerate(choice.options, 1):
         if i > 1 and option.window_probability < choice.least_probability <= choice.options[i - 2].window_probability:
-            rows.append([""] * 9)  # from here on by chance
+            rows.append([""] * 10)  # from here on by chance
         rows.append(
             [
                 str(i),
-                fold(wedge_title(option.wedge, option.loft_deg), 12),
-                fold(option.swing + ("" if option.practised else " *"), 9),
-                carry_text(option.carry_m, option.support, unit),
-                range_text(option.carry_p10_m, option.carry_p90_m, unit),
+                fold(wedge_title(option.wedge, option.loft_deg), _CHOICE_WEDGE_COLUMN),
+                fold(option.swing + ("" if option.practised else " *"), 8),
+                _carry_or_both(option, unit),
+                _range(option, unit),
                 percent_text(option.window_probability),
                 f"{spin_text(option.spin_rpm, option.spin_support)} ±{spin_text(option.spin_sd_rpm, 'measured')}",
-                f"{format_number(option.land_deg)}",
+                estimate_text(format_number(option.flight.land_deg), option.flight.flight_support),
+                span_text(option.flight.run_out_low_m, option.flight.run_out_high_m, unit),
                 str(option.n_shots),
             ]
         )
-    headers = ["", "wedge", "swing", f"carry\n{unit}", "8 in 10", "inside", "spin\nrpm", "lands\ndeg", "balls"]
-    lines = [
-        wrap(f"{target}, window {edges} ({window.describe(unit)}); wanted: {wants[choice.want]}"),
-        "",
-        table(rows, headers, ["right", "left", "left", *["right"] * 6]),
-        "",
-    ]
+    carry = f"carry\n{unit}" if choice.day is None else "today/\nchart"
+    headers = ["", "wedge", "swing", carry, "8 in 10", "inside", "spin\nrpm", "lands\ndeg", f"runs\n{unit}", "balls"]
+    lines = [wrap(f"{target}, window {edges} ({window.describe(unit)}); wanted: {wants[choice.want]}")]
+    if choice.day is not None:
+        lines.append(wrap(f"Today: {day_text(choice.day, unit)}. Chart: {reference_text(choice.reference)}."))
+    align = ["right", "left", "left", *["right"] * 7]
+    drawn = table(rows, headers, align)
+    if any(display_width(line) > WIDTH for line in drawn.split("\n")):
+        for mark, broken in (("/", "/\n"), (" ±", "\n±"), (" to ", "\nto ")):
+            rows = [row[:3] + [cell.replace(mark, broken) for cell in row[3:]] for row in rows]
+        drawn = table(rows, headers, align)
+    lines += ["", drawn, ""]
     if choice.want != "window":
         lines.append(
             wrap(
@@ -155,8 +239,29 @@ def choice_text(choice: Choice, unit: LengthUnit, window: WindowRule) -> str:
         lines.append("* worked out for this distance, not one of the named swing lengths")
     if any(o.support != "measured" or o.spin_support != "measured" for o in choice.options):
         lines.append(wrap(SUPPORT_LEGEND))
-    lines += [wrap(f"Verdict: {verdict(choice)}"), wrap(RULES_LINE)]
+    lines.append(wrap(landing_legend(choice.green, unit)))
+    if choice.day is not None:
+        lines.append(wrap(today_line(choice, unit)))
+    lines += [wrap(f"Verdict: {verdict(choice)}"), wrap(RULES_LINE if choice.day is None else DAY_RULES_LINE)]
     return "\n".join(lines)
+
+
+def _carry_or_both(option: Option, unit: LengthUnit) -> str:
+    chart = carry_text(option.carry_m, option.support, unit)
+    return chart if option.today is None else f"{format_length(option.today.carry_today_m, unit)}/{chart}"
+
+
+def today_line(choice: Choice, unit: LengthUnit) -> str:
+    """Say how surely the best option's carry of the day is known, and where the cross wind takes it."""
+    today = choice.best.today
+    if today is None or today.carry_today_m is None:
+        return ""
+    shown = format_length(today.carry_today_se_m, unit, 1)
+    aim = f"; the cross wind takes it about {_drift(today, unit)}" if today.drift_today_m is not None else ""
+    return (
+        f"Today's carry of {choice.best.wedge} {choice.best.swing} is known to ±{shown} {unit} (one standard error: "
+        f"the chart's own, and what the published figures on drag and lift leave open){aim}."
+    )
 
 
 def verdict(choice: Choice) -> str:

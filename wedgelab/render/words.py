@@ -2,15 +2,71 @@
 
 from typing import Final
 
-from wedgelab.prediction import SpinSupport, Support
+from wedgelab.prediction import Day, FlightSupport, SpinSupport, Support
+from wedgelab.shots import Conditions
 from wedgelab.units import LengthUnit, format_length, format_number
 
 CARRY_SIGNS: Final[dict[Support, str]] = {"measured": "", "between": "~", "beyond": "?"}
 SUPPORT_LEGEND: Final = "~ between the logged shots, ? beyond them; spin in brackets: none was logged there yet"
+MISSING: Final = "-"
 RULES_LINE: Final = (
     "Rules: work this out before the round. During a round a player may carry such notes but may not "
     "run a program that recommends a shot (Rules of Golf 4.3a); the committee decides."
 )
+
+DAY_RULES_LINE: Final = (
+    "Rules: a forecast may be used, and notes made before the round. Measuring the wind, or how far a green lies above "
+    "or below, is not allowed during one, nor a program that works it out then (Rules of Golf 4.3a); the committee "
+    "decides."
+)
+STANDARD_AIR: Final = "standard air (15 C, 1013 hPa, dry, calm)"
+
+
+def conditions_text(conditions: Conditions) -> str:
+    """Say what was given of the air, in words."""
+    c = conditions
+    parts = [
+        (c.air_temp_c, "{} C", 1),
+        (c.altitude_m, "{} m above the sea", 0),
+        (c.station_pressure_hpa, "{} hPa", 0),
+        (c.humidity_pct, "{} % humidity", 0),
+    ]
+    said = [words.format(format_number(value, n).removesuffix(".0")) for value, words, n in parts if value is not None]
+    for value, plus, minus in (
+        (c.wind_mps, "tail wind", "head wind"),
+        (c.cross_wind_mps, "wind from the left", "wind from the right"),
+    ):
+        if value is not None:
+            speed = format_number(abs(value), 1).removesuffix(".0")
+            said.append(f"{plus if value > 0 else minus} {speed} m/s" if value else f"no {plus}")
+    return ", ".join(said)
+
+
+def reference_text(reference: Conditions) -> str:
+    """Say what the chart's carries are for; what the player left open is the standard air."""
+    return conditions_text(reference) or STANDARD_AIR
+
+
+def day_text(day: Day, unit: LengthUnit) -> str:
+    """Say what day was asked for, in words."""
+    said = [conditions_text(day.conditions)] if not day.conditions.is_empty else []
+    if day.rise_m:
+        rise = format_length(abs(day.rise_m), unit, 1).removesuffix(".0")
+        said.append(f"green {rise} {unit} {'above' if day.rise_m > 0 else 'below'} the ball")
+    return ", ".join(said) or "as in the reference"
+
+
+def span_text(low_m: float, high_m: float, unit: LengthUnit) -> str:
+    """Write a span of lengths that may start below nothing."""
+    low, high = format_length(low_m, unit), format_length(high_m, unit)
+    if low == high == MISSING:
+        return MISSING
+    return f"{low} to {high}" if low.startswith("-") else f"{low}-{high}"
+
+
+def estimate_text(shown: str, support: FlightSupport) -> str:
+    """Put what was not measured in brackets."""
+    return shown if support == "measured" or shown == MISSING else f"({shown})"
 
 
 def carry_text(carry_m: float, support: Support, unit: LengthUnit, digits: int = 0) -> str:

@@ -34,6 +34,8 @@ _NUMBERS: Final[dict[str, tuple[str, ...]]] = {
     "altitude_m": ("elevation",),
     "wind_mps": ("tail wind", "tailwind"),
     "cross_wind_mps": ("crosswind",),
+    # becomes the station's where the altitude is known; never kept itself
+    "sea_level_pressure_hpa": ("mean sea level pressure", "pressure at sea level", "sea level air pressure"),
 }
 # hit_date and hit_time are halves of hit_at that many tables keep apart
 _TEXTS: Final[dict[str, tuple[str, ...]]] = {
@@ -111,7 +113,7 @@ def read_header(header: str) -> tuple[str, str] | None:
     for text in (header, re.sub(r"(?<=[a-z])(?=[A-Z])", " ", header)):
         bracket = _BRACKETS.fullmatch(text.strip())
         if bracket is not None:
-            found = _name_with_unit(_words(bracket["base"]), bracket["unit"].casefold())
+            found = _name_with_unit(_words(bracket["base"]), "".join(bracket["unit"].casefold().split()))
             if found is None and _words(bracket["base"]) in _PHRASES and unit_kind(bracket["unit"]) is not None:
                 problem = f"the header {quoted(header)} gives a unit that does not fit its quantity"
                 raise BadRequestError(problem, "correct the header or map the column with its true unit")

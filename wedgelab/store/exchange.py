@@ -17,7 +17,18 @@ from wedgelab.store.csvfile import Table, as_argument
 from wedgelab.store.csvout import EXPORT_COLUMNS, write_shots
 from wedgelab.store.duplicates import EarlierImport, fresh_rows
 from wedgelab.store.moments import decide_date_order
-from wedgelab.store.rows import ParsedRow, RowDefaults, RowProblem, RowReader, had_time, plain_text
+from wedgelab.store.rows import (
+    ALTITUDE,
+    PRESSURE,
+    SEA_LEVEL,
+    ParsedRow,
+    RowDefaults,
+    RowProblem,
+    RowReader,
+    had_time,
+    plain_text,
+)
+from wedgelab.store.settled import settle_sessions
 from wedgelab.units import LengthUnit, to_si
 
 __all__ = [
@@ -94,19 +105,23 @@ def parse_shots(
     for line, cells in rows_of_cells:
         wedge, swing = (plain_text(cells.get(name, "")) for name in ("wedge", "swing"))
         clubs.learn(wedge, by_line[line].get("loft_deg"), swing, by_line[line].get("swing_deg"))
+    _check_sea_level(table, plan)
     rows = [reader.read(line, cells, by_line[line]) for line, cells in rows_of_cells]
     problems += reader.problems + _overlong(table)
+    at_fault = {problem.line for problem in problems}
+    good = [row for row in rows if row is not None and row.line not in at_fault]
+    settled = settle_sessions(good, header_of, dict(rows_of_cells))
+    problems += settled.problems
     places = {column.header: column.index for column in plan.columns}
     problems.sort(key=lambda problem: (problem.line, places.get(problem.column, len(table.headers))))
-    at_fault = {problem.line for problem in problems}
     return ParsedFile(
         table,
         plan,
-        tuple(row for row in rows if row is not None and row.line not in at_fault),
+        settled.rows,
         tuple(problems),
         clubs.new_wedges,
         clubs.new_swings,
-        (*_unit_notices(plan, default_unit), *plan.notices, *clubs.notices()),
+        (*_unit_notices(plan, default_unit), *plan.notices, *clubs.notices(), *settled.notices),
     )
 
 
@@ -186,6 +201,20 @@ def players_in(table: Table, plan: ColumnPlan) -> tuple[str, ...]:
     """Return the players that the file names, each once, in the order of the file."""
     cells = (cell for column in plan.columns if column.name == "player" for _, cell in _filled(table, column))
     return tuple({name.casefold(): name for name in map(plain_text, cells)}.values())
+
+
+def _check_sea_level(table: Table, plan: ColumnPlan) -> None:
+    """Stop at pressures of sea level that no column can bring to where the balls were hit."""
+    columns = {column.name: column for column in plan.columns}
+    column = columns.get(SEA_LEVEL)
+    if column is None or columns.keys() & {ALTITUDE, PRESSURE} or not _filled(table, column):
+        return
+    header = quoted(column.header)
+    raise FileProblemError(
+        table.path,
+        f"the pressures of the column {header} are reduced to sea level and no column tells the altitude",
+        f"add a column altitude_m, or leave the pressures out: --map ignore={as_argument(column.header)}",
+    )
 
 
 def _date_orders(table: Table, plan: ColumnPlan) -> dict[str, str]:

@@ -159,4 +159,4 @@ class PlayerPart(Database):
 
 def _player(row: tuple[Any, ...]) -> PlayerSettings:
     name, units, window, range_limit_m, ball, created_at, *air = row
-    return PlayerSettings(name, units, window, range_limit_m, ball, created_at, Conditions(*air))
+    return PlayerSettings(name, units, window, range_limit_m, ball, created_at, Conditions.as_stored(air))

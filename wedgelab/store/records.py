@@ -39,6 +39,11 @@ class ConditionChanges(TypedDict, total=False):
     cross_wind_mps: float | None
 
 
+def filled_in(noted: Conditions, more: Conditions) -> Conditions:
+    """Return noted conditions with what nobody had said filled in; what does not fit together is refused."""
+    return noted.changed(more.known() | noted.known())
+
+
 class PlayerChanges(ConditionChanges, total=False):
     """What `ShotStore.set_player` can change; the conditions are the player's reference conditions."""
 
@@ -182,9 +187,8 @@ def as_json(value: Mapping[str, Any]) -> str:
 
 def with_conditions(conditions: Conditions, changes: Mapping[str, Any]) -> tuple[Conditions, dict[str, Any]]:
     """Return the conditions after the changes that concern them, and the other changes."""
-    names = ConditionChanges.__annotations__
-    values = {name: changes.get(name, getattr(conditions, name)) for name in names}
-    return Conditions(**values), {name: value for name, value in changes.items() if name not in names}
+    others = {name: value for name, value in changes.items() if name not in ConditionChanges.__annotations__}
+    return conditions.changed(changes), others
 
 
 _SETTERS: Final = {name: getattr(Shot, name).__set__ for name in SHOT_COLUMNS}

@@ -24,13 +24,19 @@ from wedgelab.shots import (
     Shot,
     clean_text,
     new_id,
+    station_pressure_range_hpa,
 )
 from wedgelab.spreadsheet import unguard_text
 from wedgelab.store.clubs import CellRefusedError, ClubFinder, swing_deg_in, tidy_wedge
 from wedgelab.store.columns import NUMBER_UNITS
+from wedgelab.store.csvfile import as_argument
 from wedgelab.store.moments import WANTED as WANTED_MOMENT
 from wedgelab.store.moments import Moment, join, read_moment
+from wedgelab.store.pressure import to_station_pressure_hpa
 
+PRESSURE: Final = "station_pressure_hpa"
+ALTITUDE: Final = "altitude_m"
+SEA_LEVEL: Final = "sea_level_pressure_hpa"
 _UUID: Final = re.compile(r"[0-9a-fA-F]{8}(?:-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}")
 _LINE_BREAKS: Final = re.compile(r"\s*[\t\r\n\v\f\x85\u2028\u2029]\s*")
 _CHOICES: Final[Mapping[str, tuple[str, ...]]] = {"trajectory": TRAJECTORIES, "lie": LIES, "strike": STRIKES}
@@ -126,17 +132,42 @@ class RowReader:
         moment = self._read_moments(texts, refuse)
         shot_id = self._read_id(cells.get("shot_id", ""), refuse)
         values |= self._read_clubs(texts, numbers, refuse, verbatim=bool(shot_id))
+        conditions = self._read_air(cells, numbers, refuse)
         unread = any(cells[name] and name not in numbers for name in cells.keys() & NUMBER_UNITS.keys())
-        if len(self.problems) > before or unread:
+        if len(self.problems) > before or unread or conditions is None:
             return None
         hit_at = moment.hit_at(self._defaults.imported_at)
         day = datetime.fromisoformat(hit_at).date().isoformat()
         session = texts.get("session") or self._defaults.session or session_name(day, self._defaults.file_stem)
         values |= {"session": session, "hit_at": hit_at, "player": self._defaults.player}
-        conditions = Conditions(**{name: numbers[name] for name in CONDITION_COLUMNS if name in numbers})
         shot = Shot(shot_id=shot_id or new_id(), **values)
         key = _row_key(texts, numbers, shot, moment)
         return ParsedRow(line, shot, conditions, key, moment.is_full, bool(shot_id))
+
+    def _read_air(
+        self, cells: Mapping[str, str], numbers: Mapping[str, float], refuse: Callable[[str, str], None]
+    ) -> Conditions | None:
+        """Return the conditions of a row; None for a pressure that cannot be used."""
+        values = {name: numbers[name] for name in CONDITION_COLUMNS if name in numbers}
+        altitude_m = values.get(ALTITUDE)
+        if SEA_LEVEL in numbers and PRESSURE not in values:
+            if altitude_m is None:
+                if not cells.get(ALTITUDE):  # else that cell is a problem already
+                    refuse(SEA_LEVEL, f"an altitude in that row too, or {self._map('ignore', SEA_LEVEL)}")
+                return None
+            values[PRESSURE] = to_station_pressure_hpa(numbers[SEA_LEVEL], altitude_m, values.get("air_temp_c"))
+        if altitude_m is not None and PRESSURE in values:
+            low, high = station_pressure_range_hpa(altitude_m)
+            if not low <= values[PRESSURE] <= high:
+                wanted = f"the station's pressure, from {low:.0f} to {high:.0f} hPa at {altitude_m:.0f} m"
+                if PRESSURE in numbers:  # without a unit, so that the header's or the player's stays
+                    wanted += f" (if it is reduced to sea level: {self._map('sea_level_pressure', PRESSURE)})"
+                refuse(PRESSURE if PRESSURE in numbers else SEA_LEVEL, wanted)
+                return None
+        return Conditions(**values)
+
+    def _map(self, meaning: str, name: str) -> str:
+        return f"--map {meaning}={as_argument(self._header_of[name])}"
 
     def _read_texts(self, texts: dict[str, str], refuse: Callable[[str, str], None]) -> dict[str, Any]:
         values: dict[str, Any] = {}
@@ -217,7 +248,8 @@ def had_time(row_key: str) -> bool:
 
 def _row_key(texts: Mapping[str, str], numbers: Mapping[str, float], shot: Shot, moment: Moment) -> str:
     """Hash what the file says about a ball, before the bag, the player or the day of the import have a say."""
-    parts = {name: repr(round(value, 4) + 0.0) for name, value in numbers.items()}
+    # without the sea-level pressure: files that were imported before it was understood must stay known
+    parts = {name: repr(round(value, 4) + 0.0) for name, value in numbers.items() if name != SEA_LEVEL}
     parts |= {name: value for name in _KEY_TEXTS if (value := getattr(shot, name))}
     swing = texts["swing"]
     try:

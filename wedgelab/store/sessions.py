@@ -8,7 +8,7 @@ from typing import Any, Final, Unpack
 from wedgelab.errors import BadNameError, UnknownNameError
 from wedgelab.shots import CONDITION_COLUMNS, Conditions
 from wedgelab.store.players import PlayerPart
-from wedgelab.store.records import NOT_SAID, Session, SessionChanges, epoch_us, with_conditions
+from wedgelab.store.records import NOT_SAID, Session, SessionChanges, epoch_us, filled_in, with_conditions
 
 _CONDITIONS: Final = ", ".join(CONDITION_COLUMNS)
 _SESSION: Final = (
@@ -83,15 +83,11 @@ class SessionPart(PlayerPart):
                 self._insert_session(connection, wanted)
                 return wanted, True
             before = _session(row)
-            filled = {
-                column: getattr(conditions if before_value is None else before.conditions, column)
-                for column, before_value in dataclasses.asdict(before.conditions).items()
-            }
             after = dataclasses.replace(
                 before,
                 ball=before.ball or wanted.ball,
                 note=before.note or wanted.note,
-                conditions=Conditions(**filled),
+                conditions=filled_in(before.conditions, conditions),
             )
             if after != before:
                 self._set_session(connection, after)
@@ -117,4 +113,4 @@ class SessionPart(PlayerPart):
 
 def _session(row: tuple[Any, ...]) -> Session:
     player, name, started_at, ball, note, *air, n_shots = row
-    return Session(player, name, started_at, ball, note, Conditions(*air), n_shots)
+    return Session(player, name, started_at, ball, note, Conditions.as_stored(air), n_shots)
