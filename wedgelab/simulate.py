@@ -53,6 +53,7 @@ class InventedPlayer:
     line_sd_deg: float
     session_sd: float  # [log carry], about
     mishit_share: float
+    mishit_size: float = 1.0  # how bad a mishit is; 0 is no mishit at all
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,11 +155,14 @@ def hit(
     bad = (rng.uniform(size=n) < player.mishit_share) & mishits
     thin = bad & (rng.uniform(size=n) < 0.3)
     fat = bad & ~thin
-    delivered = np.where(thin, delivered - rng.uniform(10.0, 22.0, n), delivered)
-    lost = np.where(fat, rng.uniform(0.62, 0.88, n), lost)
+    delivered = np.where(thin, delivered - player.mishit_size * rng.uniform(10.0, 22.0, n), delivered)
+    lost = np.where(fat, 1.0 - player.mishit_size * (1.0 - rng.uniform(0.62, 0.88, n)), lost)
     launch = strike(speed, np.maximum(delivered, 6.0), player.attack_deg, friction=grip)
     spin = (
-        launch.spin_rpm * player.spin_factor * np.where(fat, 0.6, 1.0) * np.exp(noise * 0.03 * rng.standard_normal(n))
+        launch.spin_rpm
+        * player.spin_factor
+        * np.where(fat, 1.0 - 0.4 * player.mishit_size, 1.0)
+        * np.exp(noise * 0.03 * rng.standard_normal(n))
     )
     ball_speed = launch.ball_speed_mps * lost
     flight = fly(
