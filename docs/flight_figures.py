@@ -18,7 +18,6 @@ from wedgelab.model.observations import observations
 from wedgelab.model.player import fit_observations
 from wedgelab.model.weather import (
     GUST_SHARE,
-    N_DOUBTS,
     STANDARD,
     WIND_TOLD_SHARE,
     Change,
@@ -152,7 +151,7 @@ def changes(
 
 def sets_log(of: Change) -> "Array":
     """Log change of each set, shape (balls, sets): the doubts hold their distances from the mean."""
-    return np.asarray(of.log_carry[:, None] + of.doubts[:, :-1] * np.sqrt(N_DOUBTS - 2))
+    return np.asarray(of.log_carry[:, None] + of.doubts[:, : len(AERO_SETS)] * np.sqrt(len(AERO_SETS) - 1))
 
 
 @cache
@@ -171,8 +170,8 @@ def corrections(shot: StockShot, weathers: tuple[Weather, ...] = WEATHERS) -> tu
         for i, weather in enumerate(alike):
             found[weather] = Correction(
                 float(after_m[i]) - shot.carry_m, float(doubt_m[i]), tuple(map(float, each_m[i])),
-                float(done.flight.offline_m[i]), float(after_m[i] * GUST_SHARE * done.wind_effect[i]),
-                float(after_m[i] * WIND_TOLD_SHARE * done.wind_effect[i]),
+                float(done.flight.offline_m[i]), float(after_m[i] * GUST_SHARE * done.wind_after[i]),
+                float(after_m[i] * WIND_TOLD_SHARE * done.wind_after[i]),
             )  # fmt: skip
     return tuple(found[weather] for weather in weathers)
 

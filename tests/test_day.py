@@ -62,7 +62,11 @@ def test_every_cell_tells_the_carry_of_the_day() -> None:
 def test_a_day_leaves_everything_else_of_the_chart_as_it_was() -> None:
     plain, chart = build_chart(PLAYER, TYPICAL_BAG), build_chart(PLAYER, TYPICAL_BAG, day=DAY)
     assert tuple(replace(cell, today=None) for cell in chart.cells) == plain.cells
-    assert replace(chart, rows=plain.rows, day=None) == plain
+    assert replace(chart, rows=plain.rows, gaps=plain.gaps, day=None) == plain
+    for gap, cell, lofted in zip(chart.gaps[0], chart.rows[0], chart.rows[1], strict=True):  # the gaps are the day's
+        assert cell.today is not None
+        assert gap.gap_m == pytest.approx(cell.played_m - lofted.played_m)
+        assert cell.played_m == cell.today.carry_today_m
     assert all(cell.today is None and cell.flight is None for cell in plain.cells)
     assert (plain.reference, plain.day, plain.air_note, plain.green) == (NOT_SAID, None, None, None)
 

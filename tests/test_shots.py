@@ -54,6 +54,7 @@ LIMIT_ROWS = [
     ("wind_mps", -30, 30, -30.1, 30.1, "wind {} m/s is outside -30.0 to 30.0 m/s"),
     ("cross_wind_mps", -30, 30, -30.1, 30.1, "cross wind {} m/s is outside -30.0 to 30.0 m/s"),
     ("sea_level_pressure_hpa", 920, 1060, 919.9, 1060.1, "sea level pressure {} hPa is outside 920.0 to 1060.0 hPa"),
+    ("head_wind_mps", -30, 30, -30.1, 30.1, "head wind {} m/s is outside -30.0 to 30.0 m/s"),
 ]
 
 GOOD: dict[str, Any] = {

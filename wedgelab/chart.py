@@ -51,6 +51,11 @@ class ChartCell:
     today: "Today | None" = None
     flight: FlightEstimate | None = None
 
+    @property
+    def played_m(self) -> float:
+        """The median carry when it is played: today's, if a day was asked for; 0 if it never gets up to the green."""
+        return self.carry_m if self.today is None else self.today.carry_today_m or 0.0
+
 
 @dataclass(frozen=True, slots=True)
 class Today:
@@ -78,7 +83,7 @@ class AirNote:
 
 @dataclass(frozen=True, slots=True)
 class WedgeGap:
-    """Carry of one wedge over the next more lofted one at the same swing, and how surely it is known."""
+    """Carry of one wedge over the next more lofted one at the same swing, and how surely; today's if there is a day."""
 
     wedge: str
     next_wedge: str
@@ -164,13 +169,13 @@ def build_chart(
         cells = [replace(cell, flight=flight) for cell, flight in zip(cells, flights, strict=True)]
     width = len(bag.swings)
     rows = tuple(tuple(cells[start : start + width]) for start in range(0, len(cells), width))
-    covariance = predictor.log_median_covariance(kinds)
+    played = predictor if day is None else predictor.on(day)
     return Chart(
         player,
         bag.swings,
         bag.wedges,
         rows,
-        _gaps(rows, covariance),
+        _gaps(rows, played.log_median_covariance(kinds)),
         log_next(predictor, kinds, cells),
         predictor.n_shots,
         predictor.n_sessions,
@@ -185,9 +190,9 @@ def carries_today(predictor: Predictor, kinds: Sequence[ShotKind], day: Day) -> 
     """Return what the kinds of shots carry on the day."""
     today = predictor.on(day)
     likely = today.carry_quantiles(kinds, LIKELY)
-    drifts: list[float | None] = [None] * len(kinds)
-    if day.conditions.cross_wind_mps:
-        drifts = [flight.drift_m for flight in today.landing(kinds)]
+    drifts: list[float | None] = [flight.drift_m for flight in today.landing(kinds)]
+    if not any(drifts):  # no cross wind, neither the day's nor the reference's
+        drifts = [None] * len(kinds)
     return [
         Today(p.carry_m, p.carry_se_m, float(low), float(high), drift)
         if p.carry_m > LEAST_CARRY_M
@@ -268,17 +273,16 @@ def _gaps(
         gaps = []
         for j, (cell, lofted) in enumerate(zip(row, following, strict=True)):
             a, b = i * width + j, (i + 1) * width + j
+            longer, shorter = cell.played_m, lofted.played_m
             variance = (
-                cell.carry_m**2 * covariance[a, a]
-                + lofted.carry_m**2 * covariance[b, b]
-                - 2.0 * cell.carry_m * lofted.carry_m * covariance[a, b]
+                longer**2 * covariance[a, a] + shorter**2 * covariance[b, b] - 2.0 * longer * shorter * covariance[a, b]
             )
             gaps.append(
                 WedgeGap(
                     cell.wedge,
                     lofted.wedge,
                     cell.swing,
-                    cell.carry_m - lofted.carry_m,
+                    longer - shorter,
                     math.sqrt(max(float(variance), 0.0)),
                 )
             )

@@ -49,6 +49,7 @@ LIMITS: Final[Mapping[str, tuple[float, float, str, int]]] = {
     "cross_wind_mps": (-30.0, 30.0, "m/s", 1),
     # only ever read, never kept: a station's pressure of higher ground is none, so a mix-up is seen
     "sea_level_pressure_hpa": (920.0, 1060.0, "hPa", 1),
+    "head_wind_mps": (-30.0, 30.0, "m/s", 1),  # likewise: becomes a wind_mps of the other sign
 }
 
 CONDITION_COLUMNS: Final = (

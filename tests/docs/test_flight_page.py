@@ -108,7 +108,7 @@ def test_what_the_page_says_of_the_invented_player_is_in_its_table() -> None:
     assert (own[-1][0] - truth[-1]) / own[-1][1] > 2.0
 
 
-def test_the_doubt_is_the_standard_deviation_of_the_sets_and_what_lies_outside(figures: ModuleType) -> None:
+def test_the_doubt_is_that_of_the_sets_of_what_lies_outside_and_of_the_reading_of_wind(figures: ModuleType) -> None:
     for shot in (figures.LONG, figures.SHORT):
         for done in figures.corrections(shot):
             after = np.log1p(np.array(done.each_m) / shot.carry_m)
@@ -116,7 +116,9 @@ def test_the_doubt_is_the_standard_deviation_of_the_sets_and_what_lies_outside(f
             of_sets = float(after.std(ddof=1))
             whole = done.doubt_m / (shot.carry_m + done.mean_m)
             assert of_sets <= whole * (1 + 1e-9)
-            assert whole <= math.hypot(of_sets, weather.OUTSIDE_SHARE * abs(after.mean())) * (1 + 1e-9)
+            wind = done.told_m / weather.WIND_TOLD_SHARE / (shot.carry_m + done.mean_m)  # for twice the wind
+            most = (of_sets, weather.OUTSIDE_SHARE * abs(after.mean()), weather.WIND_HABIT_SHARE * wind)
+            assert whole <= math.hypot(*most) * (1 + 1e-9)
 
 
 def test_one_step_of_the_speed_ends_within_two_percent_of_the_carry(figures: ModuleType) -> None:

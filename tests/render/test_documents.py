@@ -98,7 +98,11 @@ def test_a_day_stands_beside_the_reference_and_changes_nothing_of_it() -> None:
         assert cell["apex_m"] == pytest.approx(0.9 * cell["carry_m"] / 4, abs=1e-6)
         assert (cell["run_out_low_m"], cell["run_out_m"], cell["run_out_high_m"]) == (2.5, 4.0, 8.0)
         assert cell["flight_support"] == ("measured" if cell["swing"] == "9:00" else "estimate")
-    for key in ("gaps", "next", "n_shots", "n_sessions"):
+    carry = {(cell["wedge"], cell["swing"]): cell["carry_today_m"] for cell in read_back["cells"]}
+    for gap in read_back["gaps"]:  # the day's own
+        longer, shorter = (carry[gap[key], gap["swing"]] for key in ("wedge", "next_wedge"))
+        assert gap["gap_m"] == pytest.approx(longer - shorter, abs=2e-6)
+    for key in ("next", "n_shots", "n_sessions"):
         assert read_back[key] == plain[key]
     assert read_back["day"] == {
         "air_temp_c": 6.0, "station_pressure_hpa": None, "humidity_pct": None, "altitude_m": None, "wind_mps": -8.0,

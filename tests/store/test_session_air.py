@@ -261,3 +261,24 @@ def test_a_file_that_was_imported_before_sea_level_pressures_were_understood_sta
     text = f"{START},altitude_m,sea level pressure hPa\na,54,9:00,62,1200,1013\n"
     keys = [parse(tmp_path, text, mapping).rows[0].row_key for mapping in ({}, {"ignore": "sea level pressure hPa"})]
     assert keys[0] == keys[1]
+
+
+# --- wind whose sign the header tells
+
+
+@pytest.mark.parametrize("header", ["head wind m/s", "headwind (m/s)", "head_wind_mps"])
+def test_a_column_of_head_winds_is_the_other_sign_of_a_wind(tmp_path: Path, header: str) -> None:
+    parsed = parse(tmp_path, f"{START},{header}\na,54,9:00,60,4\na,54,9:00,61,\nb,54,9:00,62,0\nc,54,9:00,62,-2\n")
+    assert problems(parsed) == []
+    assert air(parsed) == [{"wind_mps": -4.0}, {"wind_mps": -4.0}, {"wind_mps": 0.0}, {"wind_mps": 2.0}]
+
+
+def test_a_wind_goes_before_a_head_wind(tmp_path: Path) -> None:
+    parsed = parse(tmp_path, f"{START},wind m/s,head wind m/s\na,54,9:00,60,1,4\n")
+    assert air(parsed) == [{"wind_mps": 1.0}]
+
+
+def test_a_head_wind_beyond_any_range_is_refused(tmp_path: Path) -> None:
+    parsed = parse(tmp_path, f"{START},head wind m/s\na,54,9:00,60,31\n")
+    assert len(problems(parsed)) == 1
+    assert "31" in problems(parsed)[0]

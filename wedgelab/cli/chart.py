@@ -10,6 +10,7 @@ from wedgelab.cli.conditions import check_words, day_options, read_day
 from wedgelab.cli.fitting import air_note, fit_log
 from wedgelab.cli.options import green_option, json_option, shots_options
 from wedgelab.errors import BadRequestError, TooFewShotsError
+from wedgelab.shots import LIMITS
 
 
 @click.command(epilog="Example: wedgelab chart --png chart.png")
@@ -77,6 +78,13 @@ def command(
         from wedgelab.chart import carry_curves
         from wedgelab.render.figure import chart_figure, save_figure
 
+        if day is not None:
+            app.say("the picture is of the reference conditions, not of today's")
+        moved = predictor.carry_changes_m()
+        shots = [
+            shot.replace(carry_m=min(max(shot.carry_m + metres, LIMITS["carry_m"][0]), LIMITS["carry_m"][1]))
+            for shot, metres in zip(log.shots, moved, strict=True)
+        ]
         mishits = {shot.shot_id for shot, solid in zip(log.shots, predictor.solid, strict=True) if not solid}
-        save_figure(chart_figure(chart, carry_curves(predictor, log.bag), log.shots, log.unit, mishits), png)
+        save_figure(chart_figure(chart, carry_curves(predictor, log.bag), shots, log.unit, mishits), png)
         app.say(f"drawn into {png}")

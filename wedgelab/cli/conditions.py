@@ -80,7 +80,11 @@ def read_day(given: Mapping[str, Any], rise: str | None, reference: Conditions, 
     if not low <= rise_m <= high:
         seen = f"{quoted(rise or '')} ({format_number(rise_m, 1)} m)"
         raise OutOfRangeError("rise", seen, f"{low:.0f}", f"{high:.0f} m")
-    known = Conditions(air_temp_c=reference.air_temp_c, altitude_m=reference.altitude_m)
+    known = (
+        Conditions(air_temp_c=reference.air_temp_c, altitude_m=reference.altitude_m)
+        if given["sea_level"]
+        else Conditions()
+    )
     return Day(Conditions(**read_conditions(given, known=known)), rise_m)
 
 

@@ -134,15 +134,36 @@ class _Desk:
             store.shots(settings.name),
             settings.window,
             settings.range_limit_m,
+            settings.conditions,
+            {s.name: s.conditions for s in store.sessions(settings.name) if not s.conditions.is_empty}
+            if settings.created_at
+            else {},
+            settings.ball,
         )
         self.predictor = self._fit()
 
     def _fit(self) -> "FittedPlayer | None":
-        """Fit what was logged before this drill; None when there is nothing to learn from."""
+        """Fit what was logged before this drill, for the air of the session; None with nothing to learn from."""
         try:
-            return fit_log(self.log) if self.log.bag.wedges else None
+            predictor = fit_log(self.log) if self.log.bag.wedges else None
         except TooFewShotsError:
             return None
+        name = self._session or self._going_on()
+        conditions = self.log.conditions.get(name or "")
+        if predictor is None or conditions is None:
+            return predictor
+        from wedgelab.prediction import Day
+        from wedgelab.render.words import conditions_text
+
+        self._app.say(f"calls and advice are for the air of session {name}: {conditions_text(conditions)}")
+        return predictor.on(Day(conditions))
+
+    def _going_on(self) -> str | None:
+        """Return the name of the day's session, None before its first ball."""
+        if not self._settings.created_at:
+            return None
+        session = self._store.current_session(self._settings.name, self._app.now().date())
+        return None if session is None else session.name
 
     @property
     def words(self) -> list[str]:

@@ -15,7 +15,7 @@ from wedgelab.cli.app import DEFAULT_PLAYER, App
 from wedgelab.cli.options import json_option, map_option, session_option
 from wedgelab.cli.reading import read_file, read_maps
 from wedgelab.errors import BadRequestError, FileProblemError, quoted
-from wedgelab.shots import NEW_BAG, Bag, Conditions, new_id
+from wedgelab.shots import LIMITS, NEW_BAG, Bag, Conditions, new_id
 from wedgelab.units import LengthUnit, format_length, format_number
 
 if TYPE_CHECKING:
@@ -79,6 +79,8 @@ def command(
             chosen = {**store.mapping(mapping), **chosen}
         parsed = read(settings.name, app.bag(store, settings), unit, chosen)
         fresh = _fresh(store, settings, file, parsed)
+        for notice in _air_notices(store, settings, fresh):
+            app.say(notice)
         if not dry_run:
             _refuse_bad(app, parsed, skip_bad=skip_bad)
             if fresh:
@@ -128,6 +130,26 @@ def _fresh(store: "SqliteStore", settings: "PlayerSettings", file: Path, parsed:
         else:
             result.append(replace(row, shot=row.shot.replace(shot_id=new_id())))
     return result
+
+
+def _air_notices(store: "SqliteStore", settings: "PlayerSettings", fresh: "Sequence[ParsedRow]") -> "list[str]":
+    """Say what a file says of the air that may be read wrongly, or that the log knows otherwise."""
+    notices = []
+    winds = [row.conditions.wind_mps or 0.0 for row in fresh]
+    if max(winds, default=0.0) > 0 and min(winds) >= 0:
+        notices.append("every wind in the file is read as a tail wind; a head wind is negative, or head_wind_mps")
+    noted = {s.name: s.conditions for s in store.sessions(settings.name)} if settings.created_at else {}
+    for name, rows in _by_session(fresh).items():
+        said, before = rows[0].conditions.known(), noted.get(name, Conditions()).known()
+        for column in sorted(said.keys() & before.keys()):
+            _, _, unit, digits = LIMITS[column]
+            new, old = (format_number(value, digits) for value in (said[column], before[column]))
+            if new != old:
+                what = column.rsplit("_", 1)[0].replace("_", " ")
+                notices.append(
+                    f"session {quoted(name)} has {what} {old} {unit} already, and keeps it; the file says {new} {unit}"
+                )
+    return notices
 
 
 def _store(store: "SqliteStore", player: str, file: Path, parsed: "ParsedFile", fresh: "Sequence[ParsedRow]") -> None:

@@ -11,14 +11,18 @@ from wedgelab.model.observations import MEASURED, AirCorrection, Observations, n
 from wedgelab.model.prior import BALL_SPEED, LAUNCH, prior_surfaces
 from wedgelab.model.structure import SPEED_KNOTS_DEG, TRAJECTORY_LOFT_DEG, Array, Cells, hat_weights
 from wedgelab.model.weather import GUST_SHARE, WIND_TOLD_SHARE, Air, Change, Launches, air_of, change
+from wedgelab.physics.ball import RADIUS_M
 from wedgelab.physics.bounce import run_out
 from wedgelab.physics.flight import Flight
 from wedgelab.prediction import Day, FlightEstimate
 from wedgelab.shots import TRAJECTORIES, Conditions
+from wedgelab.units import RPM_RADPS
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+MOST_RUN_OUT_SLIP: Final = 1.3  # backspin as a share of the landing speed: `run_out` holds for less
+RUN_OUT_LAND_DEG: Final = (15.0, 60.0)
 # how many measured balls the fitted model's own estimate is worth: against all balls, and against those of one cell
 _PLAYER_COUNT: Final = 2.0
 _CELL_COUNT: Final = 2.0
@@ -28,10 +32,17 @@ class Airborne:
     """The flights of one fitted player, in the reference air or on a day."""
 
     def __init__(
-        self, obs: Observations, learnt: Fit, solid: "NDArray[np.bool_]", reference: Conditions, day: Day | None
+        self,
+        obs: Observations,
+        learnt: Fit,
+        solid: "NDArray[np.bool_]",
+        reference: Conditions,
+        day: Day | None,
+        ball_air: Air | None,
     ) -> None:
         self.obs, self.fit, self.solid = obs, learnt, solid
         self.still = air_of([reference], reference)
+        self._ball_air = ball_air
         self.today = self.still if day is None else air_of([day.conditions], reference)
         self.rise_m = 0.0 if day is None else day.rise_m
 
@@ -40,13 +51,19 @@ class Airborne:
         log_carry, log_spin = median
         one = np.zeros(len(log_carry), dtype=np.intp)
         launches = self._launches(cells, log_spin)
-        return change(launches, np.exp(log_carry), self.still.take(one), self.today.take(one), rise_m=self.rise_m)
+        return change(
+            launches, np.exp(log_carry), self.still.take(one), self.today.take(one), rise_m=self.rise_m, is_logged=False
+        )
 
     def estimates(self, cells: Cells, flight: Flight, green: str) -> list[FlightEstimate]:
         """Set the flights of the cells' median shots right by what was measured, and let them run out on a green."""
         land = np.clip(flight.land_deg + self._pulled(cells, self._land_offs), 1.0, 89.0)
         apex = flight.apex_m * np.exp(self._pulled(cells, self._apex_offs))
-        ground = run_out(flight.land_speed_mps, land, flight.land_spin_rpm, green)
+        # the run-out is held at the edges of the range in which it says anything
+        most_spin = MOST_RUN_OUT_SLIP * flight.land_speed_mps / (RADIUS_M * RPM_RADPS)
+        ground = run_out(
+            flight.land_speed_mps, np.clip(land, *RUN_OUT_LAND_DEG), np.minimum(flight.land_spin_rpm, most_spin), green
+        )
         measured = np.any(self._near(cells)[:, self._is_measured], axis=1)
         return [
             FlightEstimate(
@@ -118,10 +135,12 @@ class Airborne:
 
     @cached_property
     def _flown(self) -> Flight:
-        """The flights of the logged balls in the reference air."""
-        one = np.zeros(len(self.obs), dtype=np.intp)
-        air = self.still.take(one)
-        return change(self.launches_of_balls(), np.exp(self.obs.log_carry), air, air).flight
+        """The flights of the logged balls in the air in which they were hit."""
+        air = self._ball_air or self.still.take(np.zeros(len(self.obs), dtype=np.intp))
+        launches = self.launches_of_balls()
+        # flights that carry what the ball did, as those of the median shots do, whatever the device said of the speed
+        free = dataclasses.replace(launches, is_measured=np.zeros(len(self.obs), dtype=np.bool_))
+        return change(free, np.exp(self.obs.log_carry - self.obs.air.shift), air, air).flight
 
     @cached_property
     def _land_offs(self) -> Array:
@@ -155,10 +174,10 @@ class Airborne:
 
 
 def corrected(obs: Observations, ball_air: Air, airborne: Airborne) -> Observations:
-    """Bring the carries to the reference air; the balls hit in it stay as they are."""
+    """Bring the carries to the reference air; those hit in it stay as they are, but for what the wind adds of doubt."""
     one = np.zeros(len(obs), dtype=np.intp)
     reference = airborne.still.take(one)
-    chosen = np.flatnonzero(ball_air.differs(reference))
+    chosen = np.flatnonzero(ball_air.differs(reference) | ball_air.blows)
     launches = airborne.launches_of_balls()
     part = Launches(
         launches.ball_speed_mps[chosen], launches.launch_deg[chosen], launches.spin_rpm[chosen],
@@ -168,9 +187,9 @@ def corrected(obs: Observations, ball_air: Air, airborne: Airborne) -> Observati
     air = AirCorrection.none(len(obs), obs.n_sessions)
     air.shift[chosen] = done.log_carry
     air.doubts[chosen] = done.doubts
-    air.gust_var[chosen] = (GUST_SHARE * done.wind_effect) ** 2
+    air.gust_var[chosen] = (GUST_SHARE * done.wind_before) ** 2
     wind = np.zeros(len(obs))
-    wind[chosen] = (WIND_TOLD_SHARE * done.wind_effect) ** 2
+    wind[chosen] = (WIND_TOLD_SHARE * done.wind_before) ** 2
     count = np.maximum(np.bincount(obs.session, minlength=obs.n_sessions), 1)
     air.session_var[:] = np.bincount(obs.session, wind, obs.n_sessions) / count
     return dataclasses.replace(obs, log_carry=obs.log_carry + air.shift, air=air)

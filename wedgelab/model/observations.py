@@ -164,8 +164,8 @@ def _ball_codes(names: Sequence[str], usual: str) -> tuple["NDArray[np.intp]", i
     """Give the golf balls numbers; 0 is the usual one, or the one that was hit most."""
     keys = [name.casefold() for name in names]
     counts = Counter(keys)
-    first = usual.casefold()
-    if first not in counts and counts:
+    first = usual.strip().casefold()
+    if counts and (not first or first not in counts):
         first = counts.most_common(1)[0][0]
     number = {key: i for i, key in enumerate([first, *(key for key in counts if key != first)])}
     return np.array([number[key] for key in keys], dtype=np.intp), max(len(number), 1)

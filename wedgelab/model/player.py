@@ -16,7 +16,7 @@ from wedgelab.model.monotone import MonotoneCarry
 from wedgelab.model.observations import SAME_LOFT_DEG, Observations, near_swing, observations_of_shots
 from wedgelab.model.prior import CARRY, SPIN
 from wedgelab.model.structure import CLUB_SD, Array, Cells
-from wedgelab.model.weather import GUST_SHARE, Change, air_of
+from wedgelab.model.weather import GUST_SHARE, WIND_TOLD_SHARE, Air, Change, air_of
 from wedgelab.prediction import NOT_SAID, Day, FlightEstimate, Prediction, ShotKind, SpinSupport, Support
 from wedgelab.shots import LIES, STRIKES, TRAJECTORIES, Conditions, Shot, check_limits
 
@@ -30,7 +30,8 @@ SOLID_ENOUGH: Final = 0.5  # a ball more likely solid than not counts as solid
 class _Median:
     """Posterior of the log medians at n cells; ``*_var`` is how surely they are known, ``cross`` their covariance.
 
-    ``gust_var`` is what the day's gusts add to the variance of one ball's log carry.
+    ``gust_var`` is what gusts add to the variance of one ball's log carry, ``stretch`` by how much its own spread grows
+    on the day.
     """
 
     carry: Array
@@ -39,6 +40,7 @@ class _Median:
     spin_var: Array
     cross: Array
     gust_var: Array
+    stretch: Array
 
 
 class FittedPlayer:
@@ -48,14 +50,20 @@ class FittedPlayer:
     """
 
     def __init__(
-        self, obs: Observations, learnt: Fit, reference: Conditions = NOT_SAID, day: Day | None = None
+        self,
+        obs: Observations,
+        learnt: Fit,
+        reference: Conditions = NOT_SAID,
+        day: Day | None = None,
+        ball_air: Air | None = None,
     ) -> None:
         self.obs = obs
         self.fit = learnt
         self.reference = reference
         self.day = day
         self._monotone = MonotoneCarry(learnt.structure, learnt.mean)
-        self.airborne = Airborne(obs, learnt, self.solid, reference, day)
+        self._ball_air = ball_air
+        self.airborne = Airborne(obs, learnt, self.solid, reference, day, ball_air)
         self._changes: dict[bytes, Change] = {}
         self._days: dict[Day, FittedPlayer] = {}
         self._covariance_of: tuple[tuple[ShotKind, ...], Array] = (), np.zeros((0, 0))
@@ -95,7 +103,7 @@ class FittedPlayer:
     def on(self, day: Day) -> "FittedPlayer":
         """Return the same player under a day's conditions."""
         if day not in self._days:
-            self._days[day] = FittedPlayer(self.obs, self.fit, self.reference, day)
+            self._days[day] = FittedPlayer(self.obs, self.fit, self.reference, day, self._ball_air)
         return self._days[day]
 
     def predict(self, kinds: Sequence[ShotKind]) -> list[Prediction]:
@@ -153,15 +161,22 @@ class FittedPlayer:
         tau_carry, tau_spin = self.fit.session_sd
         carry, spin = np.empty((len(kinds), n)), np.empty((len(kinds), n))
         for i in range(len(kinds)):
-            carry_var = at.carry_var[i] + tau_carry**2 + at.gust_var[i]
+            carry_var = at.carry_var[i] + (at.stretch[i] * tau_carry) ** 2 + at.gust_var[i]
             joint = np.array([[carry_var, at.cross[i]], [at.cross[i], at.spin_var[i] + tau_spin**2]])
             centre = rng.multivariate_normal([at.carry[i], at.spin[i]], joint, size=n, method="eigh")
             swing = cells.swing_deg[i : i + 1]
             own = rng.standard_normal((2, n))
             rho = self.fit.correlation
             own[1] = rho * own[0] + np.sqrt(1.0 - rho**2) * own[1]
-            for row, law, out in ((0, self.fit.carry_spread, carry), (1, self.fit.spin_spread, spin)):
-                log_sd = law.log_sd(swing) + np.sqrt(law.log_sd_variance(swing)) * mixture.draw_point(rng, (n,))
+            for row, law, out, stretch in (
+                (0, self.fit.carry_spread, carry, at.stretch[i]),
+                (1, self.fit.spin_spread, spin, 1.0),
+            ):
+                log_sd = (
+                    np.log(stretch)
+                    + law.log_sd(swing)
+                    + np.sqrt(law.log_sd_variance(swing)) * mixture.draw_point(rng, (n,))
+                )
                 out[i] = np.exp(centre[:, row] + np.exp(log_sd) * own[row])
         return carry, spin
 
@@ -178,8 +193,11 @@ class FittedPlayer:
         if asked != self._covariance_of[0]:  # plans ask for the same kinds again and again
             cells = self.cells(kinds)
             rows = self.fit.structure.rows(cells).carry
-            self._put_day(cells, rows)
-            joint = rows @ self.fit.covariance @ rows.T + self.fit.structure.left_covariance(cells)
+            change = self._put_day(cells, rows)
+            left = self.fit.structure.left_covariance(cells)
+            if change is not None:
+                left = left * np.outer(change.stretch, change.stretch)
+            joint = rows @ self.fit.covariance @ rows.T + left
             self._covariance_of = asked, np.asarray(joint)
         return self._covariance_of[1].copy()
 
@@ -193,6 +211,9 @@ class FittedPlayer:
         swing = np.array([kind.swing_deg for kind in extra], dtype=np.float64)
         ball_var = np.exp(2.0 * self.fit.carry_spread.log_sd(swing)) / (1.0 - self.fit.mishit_share)
         seen = joint[np.ix_(hit, hit)] + np.diag(ball_var) + self.fit.session_sd[0] ** 2
+        if self.day is not None or self.airborne.still.has_wind:
+            wind = self._change(self.cells(extra)).wind_after
+            seen += np.diag((GUST_SHARE * wind) ** 2) + WIND_TOLD_SHARE**2 * np.outer(wind, wind)
         cross = joint[np.ix_(asked, hit)]
         return np.asarray(joint[np.ix_(asked, asked)] - cross @ np.linalg.solve(seen, cross.T))
 
@@ -210,42 +231,49 @@ class FittedPlayer:
         return self._changes[key]
 
     def _put_day(self, cells: Cells, carry_rows: Array) -> Change | None:
-        """Write into the rows what the day's correction may be wrong by; None without a day."""
-        if self.day is None:
+        """Turn rows of the reference into rows of the day, with what the correction may be wrong by; None in a calm.
+
+        Without a day only a wind of the reference itself matters: its gusts.
+        """
+        if self.day is None and not self.airborne.still.has_wind:
             return None
         change = self._change(cells)
-        carry_rows[:, self.fit.structure.blocks["air"]] = change.doubts
+        carry_rows *= change.stretch[:, None]
+        carry_rows[:, self.fit.structure.blocks["air"]] += change.doubts
         return change
 
     def _median(self, cells: Cells) -> _Median:
         structure, mean, covariance = self.fit.structure, self.fit.mean, self.fit.covariance
         rows = structure.rows(cells)
         carry = self._monotone.log_carry(cells, rows.mean_carry + rows.carry @ mean)
-        gust_var = np.zeros(len(carry))
+        gust_var, stretch = np.zeros(len(carry)), np.ones(len(carry))
         change = self._put_day(cells, rows.carry)
         if change is not None:
             carry = carry + change.log_carry + change.doubts @ mean[structure.blocks["air"]]
-            gust_var = (GUST_SHARE * change.wind_effect) ** 2
+            gust_var, stretch = (GUST_SHARE * change.wind_after) ** 2, change.stretch
         half_carry, half_spin = rows.carry @ covariance, rows.spin @ covariance
         open_carry, open_spin = (whole**2 + along**2 for whole, along in (CLUB_SD[CARRY], CLUB_SD[SPIN]))
         return _Median(
             carry,
             rows.mean_spin + rows.spin @ mean,
-            np.einsum("ij,ij->i", half_carry, rows.carry) + rows.club_left * open_carry,
+            np.einsum("ij,ij->i", half_carry, rows.carry) + rows.club_left * open_carry * stretch**2,
             np.einsum("ij,ij->i", half_spin, rows.spin) + rows.club_left * open_spin,
             np.einsum("ij,ij->i", half_carry, rows.spin),
             gust_var,
+            stretch,
         )
 
     def _ball_sds(self, cells: Cells, at: _Median) -> tuple[Array, Array]:
         """Spreads of one future ball of a future session, in log carry and log spin, for `mixture`."""
         result = []
-        for variance, law, tau in (
-            (at.carry_var + at.gust_var, self.fit.carry_spread, self.fit.session_sd[0]),
-            (at.spin_var, self.fit.spin_spread, self.fit.session_sd[1]),
+        one = np.ones(len(at.stretch))
+        for variance, law, tau, stretch in (
+            (at.carry_var + at.gust_var, self.fit.carry_spread, self.fit.session_sd[0], at.stretch),
+            (at.spin_var, self.fit.spin_spread, self.fit.session_sd[1], one),
         ):
             swing = cells.swing_deg
-            result.append(mixture.mixed_sds(variance + tau**2, law.log_sd(swing), law.log_sd_variance(swing)))
+            known = variance + (stretch * tau) ** 2
+            result.append(mixture.mixed_sds(known, law.log_sd(swing) + np.log(stretch), law.log_sd_variance(swing)))
         return result[0], result[1]
 
     def _count(self, kind: ShotKind, cells: Cells, i: int) -> tuple[int, int]:
@@ -305,13 +333,15 @@ def fit_observations(
         raise TooFewShotsError("no shots are logged", "log one with: wedgelab log WEDGE SWING CARRY")
     player = FittedPlayer(obs, fit(obs), reference)
     if said is None or all(one.is_empty for one in said):
-        return player
+        if not player.airborne.still.has_wind:
+            return player
+        said = [NOT_SAID] * len(obs)
     ball_air = air_of(said, reference)
-    if not ball_air.differs(player.airborne.still).any():
+    if not (ball_air.differs(player.airborne.still) | ball_air.blows).any():
         return player
     # the first fit, of carries as they were, tells how balls started that were not measured; the second is the answer
     obs = corrected(obs, ball_air, player.airborne)
-    return FittedPlayer(obs, fit(obs), reference)
+    return FittedPlayer(obs, fit(obs), reference, ball_air=ball_air)
 
 
 def _lognormal_sd(median: float, log_sd: float) -> float:

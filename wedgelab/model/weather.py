@@ -24,12 +24,19 @@ STANDARD: Final = Conditions(15.0, 1013.25, 0.0, 0.0, 0.0, 0.0)
 # Turbulence intensity 10 m over open grass, 1 / ln(10 m / 0.03 m) of the logarithmic wind profile (value from memory):
 # how far the wind of one ball's flight is off the mean wind, as a share
 GUST_SHARE: Final = 0.17
-WIND_TOLD_SHARE: Final = 0.25  # how far the wind that was noted is off a session's mean wind (own judgement, no source)
+# How far a wind that was noted is off the mean wind: what differs from session to session, and what is this player's
+# way of reading the wind, the same every time (own judgement, no source; together a quarter)
+WIND_TOLD_SHARE: Final = 0.18
+WIND_HABIT_SHARE: Final = 0.18
 OUTSIDE_SHARE: Final = 0.3  # doubt of a correction whose flight lies outside the measured ranges (own judgement)
-N_DOUBTS: Final = len(AERO_SETS) + 1  # one a set, and one for being outside their ranges
-_MOST_CHANGE: Final = 0.6  # no correction takes away or adds more than this share of a carry
+N_DOUBTS: Final = len(AERO_SETS) + 2  # one a set, one for being outside their ranges, one for how the wind is read
+_MOST_CHANGE: Final = 0.6  # no correction of a logged carry takes away or adds more than this share of it
+_LEAST_LEFT: Final = 0.05  # a day that leaves less than this share of a carry leaves no number
+_WRONG_SPEED: Final = 1.25  # a measured speed whose flight misses the carry by more than this factor is a slip
 _SPEED_POWER: Final = 1.6  # carry grows with about this power of the ball speed
 NEVER_UP: Final = -7.0  # log carry of a ball whose arc stays below the green, against that on level ground
+_CARRY_STEP: Final = 0.06  # step of the derivative by the log carry
+_MOST_STRETCH: Final = 5.0
 _STEPS: Final = 5  # longer than usual: differences of carries stay right to a centimetre
 _MORE_WIND: Final = 0.2  # step of the derivative by the wind
 
@@ -50,9 +57,14 @@ class Air:
         )
 
     @property
+    def blows(self) -> "NDArray[np.bool_]":
+        """For which balls there is wind."""
+        return np.asarray((self.wind_mps != 0.0) | (self.cross_wind_mps != 0.0))
+
+    @property
     def has_wind(self) -> bool:
         """True when it blows for any ball."""
-        return bool(np.any(self.wind_mps) or np.any(self.cross_wind_mps))
+        return bool(self.blows.any())
 
     def with_more_wind(self, share: float) -> "Air":
         """Return the same air with more wind, as a share of what there is."""
@@ -81,14 +93,17 @@ class Change:
     """What another air does to n balls.
 
     ``log_carry`` is what to add to the logarithm of the carry; ``doubts`` (n, `N_DOUBTS`) are its standard errors from
-    independent causes that are the same for every ball and every air (signed: causes can cancel); ``wind_effect`` is
-    the size of the change of log carry for twice the wind, in the airs together (root mean square over the sets).
-    ``flight`` is the mean of the sets in the second air.
+    independent causes that are the same for every ball and every air (signed: causes can cancel). ``wind_before`` and
+    ``wind_after`` are the size of the change of log carry for twice the wind in each air (root mean square over the
+    sets). ``stretch`` is by how much differences in log carry grow on the way. ``flight`` is the mean of the sets in
+    the second air.
     """
 
     log_carry: Array
     doubts: Array
-    wind_effect: Array
+    wind_before: Array
+    wind_after: Array
+    stretch: Array
     flight: Flight
 
 
@@ -134,7 +149,9 @@ def air_of(said: Sequence[Conditions], reference: Conditions) -> Air:
     return Air(density, kinematic_viscosity_m2_s(temperature, density), along, across)
 
 
-def change(launches: Launches, carry_m: Array, before: Air, after: Air, *, rise_m: float = 0.0) -> Change:
+def change(
+    launches: Launches, carry_m: Array, before: Air, after: Air, *, rise_m: float = 0.0, is_logged: bool = True
+) -> Change:
     """Tell how the carries change from one air to another.
 
     Parameters
@@ -147,51 +164,72 @@ def change(launches: Launches, carry_m: Array, before: Air, after: Air, *, rise_
         air for n balls.
     rise_m
         height of the landing ground over the ball in ``after`` [m]; in ``before`` it is level.
+    is_logged
+        the carries are single logged balls, some of them slips: no correction is larger than 60 % of the carry.
 
     Returns
     -------
     Change
-        a ball without a flight (it starts downwards) gets no correction, one that never gets up to the green keeps
-        next to nothing of its carry (`NEVER_UP`); both with a flight of NaN.
+        a ball without a flight (it starts downwards) gets no correction, one that never gets up to the green, or is
+        blown back, keeps next to nothing of its carry (`NEVER_UP`).
     """
-    if rise_m == 0.0 and not after.differs(before).any():
-        return _no_change(launches, carry_m, before)
+    airs = [(before, 0.0)]
+    if rise_m or after.differs(before).any():
+        airs.append((after, rise_m))
+    windy = [k for k, (air, _) in enumerate(airs) if air.has_wind]
+    more_wind = [(airs[k][0].with_more_wind(_MORE_WIND), airs[k][1]) for k in windy]
     speed = _speed_that_carries(launches, carry_m, before)
-    windy = [(air, rise) for air, rise in ((before, 0.0), (after, rise_m)) if air.has_wind]
-    more_wind = [(air.with_more_wind(_MORE_WIND), rise) for air, rise in windy]
-    ratios, ends, outside, effects = [], [], [], []
-    for aero in AERO_SETS:
-        flights = _fly(aero, speed, launches, [(before, 0.0), (after, rise_m), *more_wind])
-        start, end = flights[:2]
-        ratios.append(_log_ratio(carry_m, end.carry_m - start.carry_m))
+    changes, ends, outside = [], [], []
+    effects = np.zeros((2, len(AERO_SETS), len(carry_m)))
+    for number, aero in enumerate(AERO_SETS):
+        flights = _fly(aero, speed, launches, airs + more_wind)
+        start, end = flights[0], flights[len(airs) - 1]
+        changes.append(end.carry_m - start.carry_m)
         ends.append(end)
         outside.append(0.5 * (start.outside_share + end.outside_share))
-        for (air, _), more in zip(windy, flights[2:], strict=True):
-            told = start if air is before else end
-            effects.append(_log_ratio(carry_m, more.carry_m - told.carry_m) / _MORE_WIND)
-    wind_effect = np.sqrt(np.sum(np.square(effects), axis=0) / len(AERO_SETS)) if effects else np.zeros(len(carry_m))
-    each = np.stack(ratios, axis=1)
+        for k, more in zip(windy, flights[len(airs) :], strict=True):
+            effects[k, number] = _log_ratio(carry_m, more.carry_m - flights[k].carry_m) / _MORE_WIND
+    if len(airs) == 1:
+        effects[1] = effects[0]
+    each = np.stack([_log_ratio(carry_m, metres) for metres in changes], axis=1)
     mean = each.mean(axis=1)
-    apart = (each - mean[:, None]) / np.sqrt(len(AERO_SETS) - 1)
-    beyond = OUTSIDE_SHARE * np.nan_to_num(np.mean(outside, axis=0)) * mean
     flight = _mean(ends)
-    doubts = np.column_stack([apart, beyond])
-    short = np.isfinite(start.carry_m) & np.isnan(flight.carry_m)
-    return Change(np.where(short, NEVER_UP, mean), np.where(short[:, None], 0.0, doubts), wind_effect, flight)
+    never = np.isfinite(start.carry_m) & np.isnan(flight.carry_m)
+    if not is_logged:
+        left = 1.0 + np.mean(changes, axis=0) / carry_m
+        never |= left < _LEAST_LEFT
+        with np.errstate(invalid="ignore", divide="ignore"):
+            mean = np.where(np.isfinite(left) & ~never, np.log(np.where(left > 0, left, 1.0)), mean)
+    doubts = np.column_stack(
+        [
+            (each - each.mean(axis=1, keepdims=True)) / np.sqrt(len(AERO_SETS) - 1),
+            OUTSIDE_SHARE * np.nan_to_num(np.mean(outside, axis=0)) * mean,
+            WIND_HABIT_SHARE * (effects[1] - effects[0]).mean(axis=0),
+        ]
+    )
+    return Change(
+        np.where(never, NEVER_UP, mean),
+        np.where(never[:, None], 0.0, doubts),
+        np.sqrt(np.mean(effects[0] ** 2, axis=0)),
+        np.sqrt(np.mean(effects[1] ** 2, axis=0)),
+        _stretch(launches, carry_m, before, after, rise_m) if rise_m else np.ones(len(carry_m)),
+        flight,
+    )
 
 
-def _no_change(launches: Launches, carry_m: Array, air: Air) -> Change:
-    speed = _speed_that_carries(launches, carry_m, air)
-    flights = [_fly(aero, speed, launches, [(air, 0.0)])[0] for aero in AERO_SETS]
-    n = len(carry_m)
-    effects = np.zeros((1, n))
-    if air.has_wind:
-        windier = air.with_more_wind(_MORE_WIND)
-        more = [_fly(aero, speed, launches, [(windier, 0.0)])[0] for aero in AERO_SETS]
-        pairs = zip(more, flights, strict=True)
-        effects = np.array([_log_ratio(carry_m, a.carry_m - b.carry_m) / _MORE_WIND for a, b in pairs])
-    wind_effect = np.sqrt(np.mean(effects**2, axis=0))
-    return Change(np.zeros(n), np.zeros((n, N_DOUBTS)), wind_effect, _mean(flights))
+def _stretch(launches: Launches, carry_m: Array, before: Air, after: Air, rise_m: float) -> Array:
+    """Slope of log carry to ground that is not level against log carry on level ground.
+
+    Near the top of the arc a little less speed costs far more carry than on level ground.
+    """
+    logs = []
+    for step in (-_CARRY_STEP, _CARRY_STEP):
+        speed = _speed_that_carries(launches, carry_m * np.exp(step), before)
+        start, end = _fly(MIDDLE, speed, launches, [(before, 0.0), (after, rise_m)])
+        share = np.where(np.isfinite(end.carry_m), end.carry_m, 0.0) / np.where(start.carry_m > 0, start.carry_m, 1.0)
+        logs.append(np.log(np.maximum(share, _LEAST_LEFT)))
+    slope = 1.0 + (logs[1] - logs[0]) / (2.0 * _CARRY_STEP)
+    return np.clip(np.where(np.isfinite(slope), slope, 1.0), 0.5, _MOST_STRETCH)
 
 
 def _mean(flights: Sequence[Flight]) -> Flight:
@@ -200,15 +238,15 @@ def _mean(flights: Sequence[Flight]) -> Flight:
 
 
 def _speed_that_carries(launches: Launches, carry_m: Array, air: Air) -> Array:
-    """Move the speeds that were not measured to where the mean of the sets carries as far as the ball did."""
-    free = np.flatnonzero(~launches.is_measured)
-    speed = launches.ball_speed_mps.copy()
-    if len(free):
-        some = Launches(speed[free], launches.launch_deg[free], launches.spin_rpm[free], launches.is_measured[free])
-        (flight,) = _fly(MIDDLE, some.ball_speed_mps, some, [(air.take(free), 0.0)])
-        ratio = np.where(flight.carry_m > 0, carry_m[free] / flight.carry_m, 1.0)
-        speed[free] *= np.clip(ratio ** (1.0 / _SPEED_POWER), 0.5, 2.0)
-    return speed
+    """Move the speeds that were not measured to where the mean of the sets carries as far as the ball did.
+
+    So is a measured one that cannot belong to the carry: another unit, another ball.
+    """
+    (flight,) = _fly(MIDDLE, launches.ball_speed_mps, launches, [(air, 0.0)])
+    ratio = np.where(flight.carry_m > 0, carry_m / np.where(flight.carry_m > 0, flight.carry_m, 1.0), 1.0)
+    wrong = np.abs(np.log(ratio)) > np.log(_WRONG_SPEED)
+    moved = launches.ball_speed_mps * np.clip(ratio ** (1.0 / _SPEED_POWER), 0.5, 2.0)
+    return np.where(~launches.is_measured | wrong, moved, launches.ball_speed_mps)
 
 
 def _fly(aero: AeroSet, speed: Array, launches: Launches, airs: Sequence[tuple[Air, float]]) -> list[Flight]:

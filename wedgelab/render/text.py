@@ -52,7 +52,9 @@ def chart_text(chart: Chart, unit: LengthUnit) -> str:
     for block in _blocks(chart, unit):
         lines += [_chart_block(chart, block, unit), ""]
     if chart.gaps:
-        lines += [f"Gaps to the next wedge at the same swing, in {unit}, give or take one standard error", ""]
+        today = "Today's gaps" if chart.day is not None else "Gaps"
+        gaps = f"{today} to the next wedge at the same swing, in {unit}, give or take one standard error"
+        lines += [wrap(gaps), ""]
         for block in _blocks(chart, unit):
             lines += [_gap_block(chart, block, unit), ""]
     lines.append(learnt_line(chart))
@@ -65,8 +67,14 @@ def chart_text(chart: Chart, unit: LengthUnit) -> str:
     if chart.green is not None:
         lines.append(wrap(landing_legend(chart.green, unit)))
     if chart.day is not None:
-        lines.append(wrap(DAY_RULES_LINE))
+        lines += _day_lines(chart)
     return "\n".join(lines)
+
+
+def _day_lines(chart: Chart) -> list[str]:
+    missing = any(cell.today is not None and cell.today.carry_today_m is None for cell in chart.cells)
+    legend = ["- today: the ball does not get up to the green, or is blown back."] if missing else []
+    return [*legend, wrap(DAY_RULES_LINE)]
 
 
 def air_line(note: AirNote, reference: Conditions, unit: LengthUnit) -> str:

@@ -34,6 +34,7 @@ _NUMBERS: Final[dict[str, tuple[str, ...]]] = {
     "altitude_m": ("elevation",),
     "wind_mps": ("tail wind", "tailwind"),
     "cross_wind_mps": ("crosswind",),
+    "head_wind_mps": ("head wind", "headwind"),  # becomes wind_mps with the other sign; never kept itself
     # becomes the station's where the altitude is known; never kept itself
     "sea_level_pressure_hpa": ("mean sea level pressure", "pressure at sea level", "sea level air pressure"),
 }

@@ -37,6 +37,8 @@ from wedgelab.store.pressure import to_station_pressure_hpa
 PRESSURE: Final = "station_pressure_hpa"
 ALTITUDE: Final = "altitude_m"
 SEA_LEVEL: Final = "sea_level_pressure_hpa"
+HEAD_WIND: Final = "head_wind_mps"
+_ONLY_READ: Final = {SEA_LEVEL, HEAD_WIND}
 _UUID: Final = re.compile(r"[0-9a-fA-F]{8}(?:-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}")
 _LINE_BREAKS: Final = re.compile(r"\s*[\t\r\n\v\f\x85\u2028\u2029]\s*")
 _CHOICES: Final[Mapping[str, tuple[str, ...]]] = {"trajectory": TRAJECTORIES, "lie": LIES, "strike": STRIKES}
@@ -149,6 +151,8 @@ class RowReader:
     ) -> Conditions | None:
         """Return the conditions of a row; None for a pressure that cannot be used."""
         values = {name: numbers[name] for name in CONDITION_COLUMNS if name in numbers}
+        if HEAD_WIND in numbers:
+            values.setdefault("wind_mps", 0.0 - numbers[HEAD_WIND])
         altitude_m = values.get(ALTITUDE)
         if SEA_LEVEL in numbers and PRESSURE not in values:
             if altitude_m is None:
@@ -249,7 +253,7 @@ def had_time(row_key: str) -> bool:
 def _row_key(texts: Mapping[str, str], numbers: Mapping[str, float], shot: Shot, moment: Moment) -> str:
     """Hash what the file says about a ball, before the bag, the player or the day of the import have a say."""
     # without the sea-level pressure: files that were imported before it was understood must stay known
-    parts = {name: repr(round(value, 4) + 0.0) for name, value in numbers.items() if name != SEA_LEVEL}
+    parts = {name: repr(round(value, 4) + 0.0) for name, value in numbers.items() if name not in _ONLY_READ}
     parts |= {name: value for name in _KEY_TEXTS if (value := getattr(shot, name))}
     swing = texts["swing"]
     try:

@@ -6,9 +6,10 @@ from typing import Final
 
 from wedgelab.errors import BadRequestError, quoted
 from wedgelab.shots import LIMITS, Conditions
-from wedgelab.store.rows import ALTITUDE, PRESSURE, SEA_LEVEL, ParsedRow, RowProblem
+from wedgelab.store.rows import ALTITUDE, HEAD_WIND, PRESSURE, SEA_LEVEL, ParsedRow, RowProblem
 from wedgelab.units import format_number
 
+_READ_FROM: Final = {PRESSURE: SEA_LEVEL, "wind_mps": HEAD_WIND}
 _NOTHING: Final = Conditions()
 
 
@@ -49,7 +50,7 @@ def settle_sessions(
     return Settled(
         tuple(replace(row, conditions=of[row.shot.session]) for row in rows if row.line not in at_fault),
         tuple(problems),
-        tuple(_notice(header_of.get(name) or header_of[SEA_LEVEL], name, mixed[name]) for name in mixed),
+        tuple(_notice(header_of.get(name) or header_of[_READ_FROM[name]], name, mixed[name]) for name in mixed),
     )
 
 
