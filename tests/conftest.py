@@ -4,6 +4,7 @@ And what tests of more than one folder share: shots, and an open store whose clo
 (One conftest for all, because mypy refuses two modules of one name.)
 """
 
+import os
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
@@ -14,6 +15,10 @@ import pytest
 from tests.cli.harness import Cli
 from wedgelab.shots import Shot, new_id
 from wedgelab.store.store import SqliteStore
+
+# one thread of linear algebra a test process: two processes with two threads each wait for each other on two cores
+for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_name, "1")
 
 NOON = datetime(2026, 6, 3, 12, 0, tzinfo=timezone(timedelta(hours=2)))
 

@@ -2,10 +2,9 @@
 
 The same six players hit six balls of every shot in one session in each air. The seeds of these tests were written
 down before the first run and belong to them alone. The bounds come from exploratory runs of 24 to 72 players on other
-seeds (bases 5000, 6000, 7000, 8000, 9100): the figures seen there stand beside them, and of groups of six of those
-players about one in a thousand comes out beyond the bound on an rms error. Densities of the invented days are
-CoolProp's; the flights of `wedgelab.simulate` have lift and drag of their own, so that the correction has not been
-told the answer.
+seeds (bases 5000, 6000, 7000, 8000, 9100): the figures seen there stand beside them, and the bounds on rms errors leave
+out about one in a thousand groups of six of those players. Densities of the invented days are CoolProp's; the flights
+of `wedgelab.simulate` have lift and drag of their own, so that the correction has not been told the answer.
 """
 
 import copy

@@ -156,3 +156,16 @@ def test_every_set_names_the_flight_it_does_not_cover() -> None:
     share = np.array([f.outside_share for f in flight])
     assert ((share >= 0) & (share <= 1)).all()
     assert (share.max(axis=0) > 0).all()  # no wedge flight lies inside all three
+
+
+def test_a_crowd_flies_as_each_of_its_balls_does() -> None:
+    # more balls than fit into one batch are flown in another order, and come back in their own
+    rng = np.random.default_rng(20261125)
+    n = 20_000
+    speed, launch, spin = rng.uniform(10, 45, n), rng.uniform(-5, 45, n), rng.uniform(2000, 11000, n)
+    crowd = fly(speed, launch, spin)
+    some = rng.choice(n, 40, replace=False)
+    alone = fly(speed[some], launch[some], spin[some])
+    assert np.isnan(crowd.carry_m).sum() == (launch <= 0).sum()
+    for field in ("carry_m", "apex_m", "time_s", "land_deg", "land_spin_rpm", "outside_share"):
+        assert getattr(crowd, field)[some] == pytest.approx(getattr(alone, field), rel=1e-12, nan_ok=True), field

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 MOST_RUN_OUT_SLIP: Final = 1.3  # backspin as a share of the landing speed: `run_out` holds for less
 RUN_OUT_LAND_DEG: Final = (15.0, 60.0)
+_LAUNCH_DEG: Final = (3.0, 75.0)  # whatever a device says, a charted shot gets off the ground
 # how many measured balls the fitted model's own estimate is worth: against all balls, and against those of one cell
 _PLAYER_COUNT: Final = 2.0
 _CELL_COUNT: Final = 2.0
@@ -97,7 +98,7 @@ class Airborne:
 
     def _launches(self, cells: Cells, log_spin: Array) -> Launches:
         value = self._outputs(cells)
-        launch = value[:, LAUNCH] + self._pulled(cells, self._launch_offs)
+        launch = np.clip(value[:, LAUNCH] + self._pulled(cells, self._launch_offs), *_LAUNCH_DEG)
         return Launches(np.exp(value[:, BALL_SPEED]), launch, np.exp(log_spin), np.zeros(len(launch), dtype=np.bool_))
 
     def _outputs(self, cells: Cells) -> Array:

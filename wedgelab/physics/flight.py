@@ -21,7 +21,7 @@ SPIN_DECAY: Final = 2.0e-5  # Smits & Smith 1994: d(omega)/dt = -SPIN_DECAY * V 
 STEPS_IN_VACUUM_FLIGHT: Final = 8
 _STEP_S: Final = (0.04, 0.18)  # a step is never shorter nor longer, whatever the vacuum flight ...
 _LONGEST_FLIGHT_S: Final = 60.0  # steps enough for this even if all are the shortest; a ball still up then gives NaN
-_BATCH: Final = 16384  # balls at a time: more would not stay in the processor's cache
+_BATCH: Final = 8192  # balls at a time: more would not stay in the processor's cache
 _WORTH_KEEPING: Final = 0.85  # rows of balls that have landed are dropped when fewer than this share still fly
 _SLOWEST_MPS: Final = 1e-9
 
@@ -140,6 +140,8 @@ def fly(
     starts[starts] = (flat[0, starts] * np.sin(np.radians(flat[1, starts])) > 0.0) | (flat[8, starts] < 0.0)
     lateral = bool(np.any(flat[6:8, starts]))
     chosen = np.flatnonzero(starts)
+    if len(chosen) > _BATCH:  # balls that stay up alike share a batch, so that few wait for the last
+        chosen = chosen[np.argsort(flat[0, chosen] * np.sin(np.radians(flat[1, chosen])))]
     shorter = STEPS_IN_VACUUM_FLIGHT / steps
     for first in range(0, len(chosen), _BATCH):
         batch = chosen[first : first + _BATCH]
