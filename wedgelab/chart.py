@@ -191,7 +191,8 @@ def carries_today(predictor: Predictor, kinds: Sequence[ShotKind], day: Day) -> 
     today = predictor.on(day)
     likely = today.carry_quantiles(kinds, LIKELY)
     drifts: list[float | None] = [flight.drift_m for flight in today.landing(kinds)]
-    if not any(drifts):  # no cross wind, neither the day's nor the reference's
+    # without a cross wind, the day's or the reference's, there is nothing to tell; a ball that never lands drifts NaN
+    if not any(drift and math.isfinite(drift) for drift in drifts):
         drifts = [None] * len(kinds)
     return [
         Today(p.carry_m, p.carry_se_m, float(low), float(high), drift)

@@ -56,6 +56,14 @@ def test_a_picture_shows_carries_in_the_air_of_its_curves(log: Cli, tmp_path: Pa
     assert "reference" not in log.ok("chart", "--png", str(picture)).err
 
 
+def test_a_shot_that_never_gets_up_makes_nobody_speak_of_drift(log: Cli) -> None:
+    high = log.ok("chart", "--rise", "15m", "--json").document["cells"]
+    assert any(cell["carry_today_m"] is None for cell in high)
+    assert all(cell["drift_today_m"] is None for cell in high)
+    assert "drift" not in log.ok("chart", "--rise", "15m").out
+    assert "cross wind" not in log.ok("choose", "70", "--rise", "5m").out
+
+
 def test_a_pressure_of_a_day_is_not_held_against_the_altitude_of_the_reference(log: Cli) -> None:
     log.ok("players", "set", "--altitude", "30m")
     by_pressure = log.ok("chart", "--pressure", "877.16hPa", "--json").document["cells"]
