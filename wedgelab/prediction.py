@@ -18,7 +18,6 @@ Support = Literal["measured", "between", "beyond"]
 FlightSupport = Literal["measured", "estimate"]
 SpinSupport = Literal["measured", "between", "beyond", "none"]
 
-GREENS: Final = ("soft", "normal", "firm")
 NOT_SAID: Final = Conditions()
 
 

@@ -5,6 +5,8 @@ from pathlib import Path
 import pytest
 
 from tests.cli.harness import Cli
+from wedgelab.physics.bounce import GREENS
+from wedgelab.units import format_length
 
 START = "session,club,loft,swing,carry_m"
 
@@ -62,6 +64,19 @@ def test_a_shot_that_never_gets_up_makes_nobody_speak_of_drift(log: Cli) -> None
     assert all(cell["drift_today_m"] is None for cell in high)
     assert "drift" not in log.ok("chart", "--rise", "15m").out
     assert "cross wind" not in log.ok("choose", "70", "--rise", "5m").out
+
+
+def test_the_greens_that_can_be_asked_for_are_those_that_physics_knows(log: Cli) -> None:
+    assert f"--green [{'|'.join(GREENS)}]" in log.ok("choose", "--help").out
+    for green in GREENS:
+        assert log.ok("choose", "70", "--green", green, "--json").document["green"] == green
+
+
+def test_the_choice_says_how_high_its_best_option_flies(log: Cli) -> None:
+    best = log.ok("choose", "70", "--json").document["options"][0]
+    apex = format_length(best["apex_m"], "yd")
+    shown = apex if best["flight_support"] == "measured" else f"({apex})"
+    assert f"Apex of {best['wedge']} {best['swing']}: {shown} yd above the ball." in log.ok("choose", "70").out
 
 
 def test_a_pressure_of_a_day_is_not_held_against_the_altitude_of_the_reference(log: Cli) -> None:

@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from wedgelab.errors import UnknownNameError
 from wedgelab.model.observations import observations
 from wedgelab.model.player import FittedPlayer, fit_observations
-from wedgelab.prediction import GREENS, NOT_SAID, Day, FlightEstimate, ShotKind
+from wedgelab.physics.bounce import GREENS
+from wedgelab.prediction import NOT_SAID, Day, FlightEstimate, ShotKind
 from wedgelab.shots import Conditions
 from wedgelab.simulate import Balls, InventedPlayer, hit, invent_player
 

@@ -178,7 +178,7 @@ def test_a_drift_says_its_side_unless_it_is_nought(drift_m: float, shown: str) -
         (AirNote(9, 2, -1.5, 3.24), NOT_SAID, "m",
          f"9 carries of 2 sessions were brought to {STANDARD_AIR} (-1.5 to +3.2 m)"),
         (AirNote(12, 1, 0.9144, 1.8288), WARM, "yd", "12 carries of 1 session were brought to 20 C (+1.0 to +2.0 yd)"),
-        (AirNote(1, 1, 2.0, 2.0), WARM, "m", "1 carry of 1 session was brought to 20 C (+2.0 to +2.0 m)"),
+        (AirNote(1, 1, 2.0, 2.0), WARM, "m", "1 carry of 1 session was brought to 20 C (+2.0 m)"),
     ],
 )  # fmt: skip
 def test_bringing_the_log_to_the_reference_is_said(

@@ -80,7 +80,8 @@ def _day_lines(chart: Chart) -> list[str]:
 def air_line(note: AirNote, reference: Conditions, unit: LengthUnit) -> str:
     """Say what bringing the log to the reference air did."""
     carries, sessions = count_text(note.n_shots, "carry", "carries"), count_text(note.n_sessions, "session")
-    changes = f"{signed_length(note.low_m, unit)} to {signed_length(note.high_m, unit)} {unit}"
+    low, high = signed_length(note.low_m, unit), signed_length(note.high_m, unit)
+    changes = f"{low} {unit}" if low == high else f"{low} to {high} {unit}"
     were = "was" if note.n_shots == 1 else "were"
     return (
         f"{carries} of {sessions} {were} brought to {reference_text(reference)} ({changes}); the log keeps what was "
@@ -247,7 +248,7 @@ def choice_text(choice: Choice, unit: LengthUnit, window: WindowRule) -> str:
         lines.append("* worked out for this distance, not one of the named swing lengths")
     if any(o.support != "measured" or o.spin_support != "measured" for o in choice.options):
         lines.append(wrap(SUPPORT_LEGEND))
-    lines.append(wrap(landing_legend(choice.green, unit)))
+    lines += [wrap(landing_legend(choice.green, unit)), apex_line(choice, unit)]
     if choice.day is not None:
         lines.append(wrap(today_line(choice, unit)))
     lines += [wrap(f"Verdict: {verdict(choice)}"), wrap(RULES_LINE if choice.day is None else DAY_RULES_LINE)]
@@ -257,6 +258,13 @@ def choice_text(choice: Choice, unit: LengthUnit, window: WindowRule) -> str:
 def _carry_or_both(option: Option, unit: LengthUnit) -> str:
     chart = carry_text(option.carry_m, option.support, unit)
     return chart if option.today is None else f"{format_length(option.today.carry_today_m, unit)}/{chart}"
+
+
+def apex_line(choice: Choice, unit: LengthUnit) -> str:
+    """Say how high the best option flies; the others' apexes are in the JSON."""
+    best = choice.best
+    apex = estimate_text(format_length(best.flight.apex_m, unit), best.flight.flight_support)
+    return wrap(f"Apex of {best.wedge} {best.swing}: {apex} {unit} above the ball.")
 
 
 def today_line(choice: Choice, unit: LengthUnit) -> str:
