@@ -123,7 +123,8 @@ def main() -> None:
         fresh = refreshed(page)
         (ROOT / page).write_text(fresh, encoding="utf-8")
     draw()
-    subprocess.run([sys.executable, str(ROOT / "docs/flight_figures.py")], check=True, capture_output=True)
+    for maker in ("flight_figures.py", "learning_page.py"):
+        subprocess.run([sys.executable, str(ROOT / "docs" / maker)], check=True, capture_output=True)
 
 
 if __name__ == "__main__":

@@ -19,7 +19,8 @@ from CoolProp.HumidAirProp import HAPropsSI
 from numpy.typing import NDArray
 from scipy import stats
 
-from wedgelab.model.player import FittedPlayer, fit_player
+from wedgelab.model.observations import observations_of_shots
+from wedgelab.model.player import FittedPlayer, fit_observations, fit_player
 from wedgelab.model.weather import GUST_SHARE, WIND_HABIT_SHARE, WIND_TOLD_SHARE
 from wedgelab.physics.air import STANDARD_DENSITY_KG_M3
 from wedgelab.prediction import Day, ShotKind
@@ -399,7 +400,7 @@ def test_the_gusts_of_a_log_are_not_taken_for_the_spread_of_the_player() -> None
 
 
 def test_a_head_and_a_tail_wind_are_each_brought_to_calm_air() -> None:
-    off, raw_off, days, raw_days = [], [], [], []
+    off, raw_off, days, raw_days, changed, raw_changed = [], [], [], [], [], []
     for number in range(PLAYERS):
         player, rng = player_of(number)
         shots = [
@@ -408,14 +409,22 @@ def test_a_head_and_a_tail_wind_are_each_brought_to_calm_air() -> None:
         raw, fitted = fit_player(shots), fit_player(shots, SAID)
         off.append(log_off(fitted, kinds_of(player), truth(player)))
         raw_off.append(log_off(raw, kinds_of(player), truth(player)))
-        days.append(fitted.fit.session_sd[0])
-        raw_days.append(raw.fit.session_sd[0])
+        # a player who is believed never to change can only have days that differ
+        obs, said = observations_of_shots(shots), [SAID[shot.session] for shot in shots]
+        days.append(fit_observations(obs, said, fading=False).fit.session_sd[0])
+        raw_days.append(fit_observations(obs, fading=False).fit.session_sd[0])
+        changed.append(fitted.fit.moves.large[0, 0])
+        raw_changed.append(raw.fit.moves.large[0, 0])
         moved = np.array(fitted.carry_changes_m())
         assert (np.sign(moved[: len(moved) // 2].mean()), np.sign(moved[len(moved) // 2 :].mean())) == (1.0, -1.0)
-    # seen: 0.021 against 0.024 (the winds nearly cancel in the raw chart too), and days of 1.2 % against 2.8 to 3.9 %
+    # seen on seeds 5000, 6000, 7000 and 8000: 0.019 to 0.023 against 0.043 to 0.060 (the raw chart takes the tail wind,
+    # hit last, for the present), and days of 1.2 % against 2.7 to 4.2 %
     assert rms(off) < 0.029
-    assert rms(off) < rms(raw_off)
+    assert rms(off) < 0.7 * rms(raw_off)
     assert np.mean(days) < 0.7 * np.mean(raw_days)
+    # without the air told most seem to have changed (3 to 6 of 6), with it none: chances of 0.02 to 0.07
+    assert max(changed) < 0.2
+    assert np.sum(np.array(raw_changed) > 0.5) >= PLAYERS // 2
 
 
 # --- nothing is changed where nothing is said

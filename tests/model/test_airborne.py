@@ -207,9 +207,10 @@ def test_a_measured_launch_is_flown() -> None:
     for name in ("land_deg", "apex_m", "air_time_s"):
         assert getattr(low, name) < getattr(high, name)
     assert high.apex_m > 1.3 * low.apex_m
-    # the carry is the chart's whatever was measured of the launch
-    carry = {log_of(10, launch_deg=deg).predict([SHOT])[0].carry_m for deg in (24.0, 38.0)}
-    assert len(carry) == 1
+    # the launch is one reading beside twenty carries, which say themselves how far the ball goes; seen: 0.07 standard
+    # errors apart, and 0.09 from 20 to 40 deg
+    short, long = (log_of(10, launch_deg=deg).predict([SHOT])[0] for deg in (24.0, 38.0))
+    assert abs(long.carry_m - short.carry_m) < 0.1 * min(short.carry_se_m, long.carry_se_m)
 
 
 def test_measured_or_estimate() -> None:

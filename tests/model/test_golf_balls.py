@@ -78,7 +78,7 @@ def rms(each: Sequence[Array]) -> float:
 
 
 def ball_effect(fitted: FittedPlayer) -> Array:
-    """Return what the fit makes of the other golf ball: log carry, log spin."""
+    """Return what the fit makes of the other golf ball: log carry, log spin, log ball speed, launch."""
     return np.asarray(fitted.fit.mean[fitted.fit.structure.blocks["ball"]])
 
 
@@ -107,7 +107,7 @@ def test_what_the_other_ball_does_is_learnt_and_is_in_its_own_chart(players: lis
     for entry in players:
         names, cut = second_of(entry)
         soft, hard = (entry.fitted(names, cut, usual) for usual in ("soft", "hard"))
-        carry, spin = ball_effect(soft)
+        carry, spin = ball_effect(soft)[:2]
         carries.append(carry)
         spins.append(spin)
         lower.append((entry.off(hard) - entry.off(soft)).mean())
@@ -222,32 +222,34 @@ def test_shots_bring_their_golf_balls_to_the_fit(make_shot: Callable[..., Shot])
 def test_the_order_of_the_log_says_nothing_of_the_balls(players: list[Entry]) -> None:
     entry = players[0]
     names, cut = second_of(entry, 3)
-    back = slice(None, None, -1)
-    turned = {k: v[back] for k, v in entry.log.items()}
+    # each session from its last ball to its first; the sessions keep their order, for the last is the present
+    sessions = np.array(entry.log["session"])
+    back = np.concatenate([np.flatnonzero(sessions == one)[::-1] for one in dict.fromkeys(entry.log["session"])])
+    turned = {k: [v[i] for i in back] for k, v in entry.log.items()}
     carry = (entry.log["carry_m"] * np.where(cut, LESS, 1.0))[back]
-    there = fit_observations(observations(**(turned | {"carry_m": carry}), ball=names[back]))
+    there = fit_observations(observations(**(turned | {"carry_m": carry}), ball=[names[i] for i in back]))
     assert entry.off(there) == pytest.approx(entry.off(entry.fitted(names, cut)), abs=1e-4)
 
 
 # --- the unknowns
 
 
-def test_every_further_ball_is_two_unknowns_and_the_first_none() -> None:
+def test_every_further_ball_is_four_unknowns_and_the_first_none() -> None:
     clubs = [Club("50", 50.0), Club("54", 54.0)]
-    one, two, four = (Structure(clubs, 3, n) for n in (1, 2, 4))
-    assert Structure(clubs, 3).size == one.size
+    one, two, four = (Structure(clubs, n) for n in (1, 2, 4))
+    assert Structure(clubs).size == one.size
     sizes = [s.blocks["ball"].stop - s.blocks["ball"].start for s in (one, two, four)]
-    assert sizes == [0, 2, 6]
-    assert [s.size - one.size for s in (two, four)] == [2, 6]
+    assert sizes == [0, 4, 12]
+    assert [s.size - one.size for s in (two, four)] == [4, 12]
     at = 0
     for block in four.blocks.values():  # the blocks lie side by side and fill the whole
         assert block.start == at
         at = block.stop
     assert at == four.size
-    mean, precision = four.prior((0.01, 0.02), np.zeros(3))
+    mean, precision = four.prior()
     assert not mean[four.blocks["ball"]].any()
     assert np.diag(precision)[four.blocks["ball"]] == pytest.approx([sd**-2 for sd in BALL_SD] * 3)
-    assert np.count_nonzero(precision[four.blocks["ball"]]) == 6  # independent of everything else
+    assert np.count_nonzero(precision[four.blocks["ball"]]) == 12  # independent of everything else
 
 
 def test_a_log_of_one_named_ball_is_fitted_as_one_without_names(players: list[Entry]) -> None:

@@ -83,7 +83,7 @@ def test_charts_of_contrary_logs_are_monotone(balls: Any, seed: int) -> None:
 
 def unchanged_medians(fitted: FittedPlayer, kinds: list[ShotKind]) -> Any:
     rows = fitted.fit.structure.rows(fitted.cells(kinds))
-    return np.exp(rows.mean_carry + rows.carry @ fitted.fit.mean)
+    return np.exp(rows.at(fitted.fit.mean)[:, 0])
 
 
 def test_where_the_fit_was_monotone_nothing_is_changed(league: Any) -> None:

@@ -4,7 +4,7 @@ import contextlib
 import os
 import sys
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import click
@@ -23,6 +23,12 @@ if TYPE_CHECKING:
     from wedgelab.window import WindowRule
 
 DEFAULT_PLAYER = "me"
+# with fewer shots of a player's own, what is believed before the first ball is learnt from the other players of the
+# log: from those with the most shots, and of each from the latest
+NEWCOMER_SHOTS = 120
+OTHERS = 8
+FEWEST_OF_ANOTHER = 24
+MOST_OF_ANOTHER = 300
 
 
 def _nothing_said() -> "Conditions":
@@ -36,6 +42,7 @@ class PlayerLog:
     """What a reading command works on: a player's settings, bag and shots, from the store or from a file.
 
     ``conditions`` has the sessions by name of which something is noted; ``reference`` and ``ball`` are the player's.
+    ``others`` are the logs of other players that a newcomer's chart learns from.
     """
 
     name: str
@@ -47,6 +54,7 @@ class PlayerLog:
     reference: "Conditions" = field(default_factory=_nothing_said)
     conditions: "dict[str, Conditions]" = field(default_factory=dict)
     ball: str = ""
+    others: "tuple[PlayerLog, ...]" = ()
 
     def window_rule(self, option: str | None) -> "WindowRule":
         """Return the window of the command's option, else of the player's settings."""
@@ -62,6 +70,7 @@ class App:
     db_option: str | None = None
     player_option: str | None = None
     units_option: str | None = None
+    alone: bool = False
     environ: Mapping[str, str] = field(default_factory=lambda: os.environ)
 
     @property
@@ -186,7 +195,7 @@ class App:
             return "m" if self.units_option == "m" else "yd"
         return settings.units if settings is not None else "yd"
 
-    def read(self, shots_file: str | None = None, maps: Sequence[str] = ()) -> PlayerLog:
+    def read(self, shots_file: str | None = None, maps: Sequence[str] = (), *, with_others: bool = False) -> PlayerLog:
         """Return what a reading command works on: the log, or a CSV file in its place."""
         from wedgelab.shots import NEW_BAG
 
@@ -203,18 +212,39 @@ class App:
         with self.open(create=False) as store:
             if not store.players() and self.player_option is None:
                 return PlayerLog(DEFAULT_PLAYER, self.unit(), NEW_BAG)
-            settings = self.reader(store)
-            return PlayerLog(
-                settings.name,
-                self.unit(settings),
-                store.bag(settings.name),
-                store.shots(settings.name),
-                settings.window,
-                settings.range_limit_m,
-                settings.conditions,
-                {one.name: one.conditions for one in store.sessions(settings.name) if not one.conditions.is_empty},
-                settings.ball,
+            log = self.player_log(store, self.reader(store))
+            return replace(log, others=self.others(store, log)) if with_others else log
+
+    def player_log(self, store: "SqliteStore", settings: "PlayerSettings", last: int | None = None) -> PlayerLog:
+        """Return what the store has of a player, or only the last shots."""
+        shots = store.shots(settings.name)
+        return PlayerLog(
+            settings.name,
+            self.unit(settings),
+            store.bag(settings.name),
+            shots if last is None else shots[-last:],
+            settings.window,
+            settings.range_limit_m,
+            settings.conditions,
+            {one.name: one.conditions for one in store.sessions(settings.name) if not one.conditions.is_empty}
+            if settings.created_at
+            else {},
+            settings.ball,
+        )
+
+    def others(self, store: "SqliteStore", log: PlayerLog) -> tuple[PlayerLog, ...]:
+        """Return the logs that a newcomer's chart learns from, and say so; none with --alone or enough own shots."""
+        if self.alone or not 0 < len(log.shots) < NEWCOMER_SHOTS:
+            return ()
+        counts = {one.name: store.count_shots(one.name) for one in store.players() if one.name != log.name}
+        known = sorted((name for name, n in counts.items() if n >= FEWEST_OF_ANOTHER), key=lambda n: (-counts[n], n))
+        found = tuple(self.player_log(store, store.player(name), MOST_OF_ANOTHER) for name in known[:OTHERS])
+        if found:
+            who = "another player" if len(found) == 1 else f"{len(found)} other players"
+            self.say(
+                f"what is believed before the first ball is learnt from {who} of this log; --alone leaves them out"
             )
+        return found
 
     def _read_file(self, shots_file: str, maps: Sequence[str]) -> PlayerLog:
         from pathlib import Path

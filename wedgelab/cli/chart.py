@@ -1,24 +1,30 @@
 """``wedgelab chart``: the player's distance chart."""
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from wedgelab.cli.app import App
+from wedgelab.cli.app import App, PlayerLog
 from wedgelab.cli.conditions import check_words, day_options, read_day
 from wedgelab.cli.fitting import air_note, fit_log
-from wedgelab.cli.options import green_option, json_option, shots_options
+from wedgelab.cli.options import alone_option, green_option, json_option, shots_options
 from wedgelab.errors import BadRequestError, TooFewShotsError
 from wedgelab.shots import LIMITS
+
+if TYPE_CHECKING:
+    from wedgelab.chart import Chart
+    from wedgelab.model.player import FittedPlayer
 
 
 @click.command(epilog="Example: wedgelab chart --png chart.png")
 @shots_options
 @json_option
 @click.option("--more", is_flag=True, help="Also landing angle, apex and run-out of each shot.")
+@click.option("--why", "with_why", is_flag=True, help="Also what the log taught, and which balls count for little.")
 @green_option
 @day_options
+@alone_option
 @click.option("--csv", "as_csv", is_flag=True, help="The cells as CSV on stdout.")
 @click.option("--png", metavar="FILE", type=click.Path(path_type=Path), help="Draw carry over swing length into FILE.")
 @click.pass_obj
@@ -31,6 +37,7 @@ def command(
     as_csv: bool,
     png: Path | None,
     more: bool,
+    with_why: bool,
     green: str | None,
     rise: str | None,
     **given: Any,
@@ -39,25 +46,16 @@ def command(
 
     With --temp, --altitude, --wind and so on the day's carries stand beside those of the chart.
     """
-    if as_json and as_csv:
-        raise BadRequestError("--json and --csv together", "take one of them")
-    if png is not None and png.suffix.lower() != ".png":
-        raise BadRequestError(f"--png {png} does not end in .png", "name a .png file")
+    _check(as_json=as_json, as_csv=as_csv, with_why=with_why, png=png)
     from wedgelab.chart import build_chart
-    from wedgelab.render.csvtext import chart_csv
-    from wedgelab.render.json import chart_document
-    from wedgelab.render.text import chart_text
 
     check_words(given)
-    log = app.read(shots_file, maps)
+    log = app.read(shots_file, maps, with_others=True)
     day = read_day(given, rise, log.reference, log.unit)
     try:
         predictor = fit_log(log)
     except TooFewShotsError:
-        if as_json:
-            app.out(chart_document(None))
-        elif as_csv:
-            app.out_utf8(chart_csv(None))
+        _show_nothing(app, as_json=as_json, as_csv=as_csv)
         raise
     chart = build_chart(
         predictor,
@@ -69,22 +67,67 @@ def command(
         green=(green or "normal") if more or green else None,
     )
     if as_json:
-        app.out(chart_document(chart))
+        from wedgelab.render.json import chart_document
+
+        app.out(chart_document(chart, _why_facts(log, predictor) if with_why else None))
     elif as_csv:
+        from wedgelab.render.csvtext import chart_csv
+
         app.out_utf8(chart_csv(chart))
     else:
-        app.out(chart_text(chart, log.unit))
-    if png is not None:
-        from wedgelab.chart import carry_curves
-        from wedgelab.render.figure import chart_figure, save_figure
+        from wedgelab.render.text import chart_text
 
+        app.out(chart_text(chart, log.unit))
+        if with_why:
+            app.out(f"\n{_why_text(log, predictor, is_file=shots_file is not None)}")
+    if png is not None:
         if day is not None:
             app.say("the picture is of the reference conditions, not of today's")
-        moved = predictor.carry_changes_m()
-        shots = [
-            shot.replace(carry_m=min(max(shot.carry_m + metres, LIMITS["carry_m"][0]), LIMITS["carry_m"][1]))
-            for shot, metres in zip(log.shots, moved, strict=True)
-        ]
-        mishits = {shot.shot_id for shot, solid in zip(log.shots, predictor.solid, strict=True) if not solid}
-        save_figure(chart_figure(chart, carry_curves(predictor, log.bag), shots, log.unit, mishits), png)
+        _draw(log, predictor, chart, png)
         app.say(f"drawn into {png}")
+
+
+def _check(*, as_json: bool, as_csv: bool, with_why: bool, png: Path | None) -> None:
+    if as_csv and (as_json or with_why):
+        raise BadRequestError(f"{'--json' if as_json else '--why'} and --csv together", "take one of them")
+    if png is not None and png.suffix.lower() != ".png":
+        raise BadRequestError(f"--png {png} does not end in .png", "name a .png file")
+
+
+def _show_nothing(app: App, *, as_json: bool, as_csv: bool) -> None:
+    """Write what is valid without any shot."""
+    if as_json:
+        from wedgelab.render.json import chart_document
+
+        app.out(chart_document(None))
+    elif as_csv:
+        from wedgelab.render.csvtext import chart_csv
+
+        app.out_utf8(chart_csv(None))
+
+
+def _why_facts(log: PlayerLog, predictor: "FittedPlayer") -> dict[str, Any]:
+    from wedgelab.model.explain import explain
+    from wedgelab.render.json import why_facts
+
+    return why_facts(explain(predictor, log.bag), log.shots)
+
+
+def _why_text(log: PlayerLog, predictor: "FittedPlayer", *, is_file: bool) -> str:
+    from wedgelab.model.explain import explain
+    from wedgelab.render.why import why_text
+
+    return why_text(explain(predictor, log.bag), log.shots, log.unit, is_file=is_file)
+
+
+def _draw(log: PlayerLog, predictor: "FittedPlayer", chart: "Chart", png: Path) -> None:
+    from wedgelab.chart import carry_curves
+    from wedgelab.render.figure import chart_figure, save_figure
+
+    moved = predictor.carry_changes_m()
+    shots = [
+        shot.replace(carry_m=min(max(shot.carry_m + metres, LIMITS["carry_m"][0]), LIMITS["carry_m"][1]))
+        for shot, metres in zip(log.shots, moved, strict=True)
+    ]
+    mishits = {shot.shot_id for shot, solid in zip(log.shots, predictor.solid, strict=True) if not solid}
+    save_figure(chart_figure(chart, carry_curves(predictor, log.bag), shots, log.unit, mishits), png)

@@ -9,6 +9,7 @@ from wedgelab.cli.conditions import check_words, day_options, read_day
 from wedgelab.cli.fitting import fit_log
 from wedgelab.cli.options import (
     NUMBERS_MAY_BE_NEGATIVE,
+    alone_option,
     green_option,
     json_option,
     refuse_unknown_options,
@@ -31,6 +32,7 @@ from wedgelab.terminal.lines import read_carry
 @window_option
 @green_option
 @day_options
+@alone_option
 @shots_options
 @json_option
 @click.pass_obj
@@ -57,7 +59,7 @@ def command(
 
     refuse_unknown_options(target)
     check_words(given)
-    log = app.read(shots_file, maps)
+    log = app.read(shots_file, maps, with_others=True)
     day = read_day(given, rise, log.reference, log.unit)
     target_m = read_carry(target, log.unit, "target_m")
     rule = log.window_rule(window)

@@ -6,14 +6,15 @@
 
 import random
 import sys
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 import click
 
-from wedgelab.cli.app import App, PlayerLog
+from wedgelab.cli.app import App
 from wedgelab.cli.fitting import fit_log
-from wedgelab.cli.options import json_option, session_option, window_option
+from wedgelab.cli.options import alone_option, json_option, session_option, window_option
 from wedgelab.cli.record import new_shot, session_name_for
 from wedgelab.errors import BadRequestError, StoreError, TooFewShotsError
 from wedgelab.shots import MAX_NAME, SwingLength, Wedge, clean_text, new_id
@@ -45,6 +46,7 @@ SAFETY_LINE = (
 @click.option("--no-advice", is_flag=True, help="Do not show the chart's wedge and swing.")
 @click.option("--resume", is_flag=True, help="Go on with the drill that was stopped last.")
 @session_option
+@alone_option
 @json_option
 @click.pass_obj
 def command(
@@ -127,19 +129,8 @@ class _Desk:
         self._window = DEFAULT_WINDOW
         self._advised: dict[float, tuple[Wedge, SwingLength] | None] = {}
         self.unit = app.unit(settings)
-        self.log = PlayerLog(
-            settings.name,
-            self.unit,
-            store.bag(settings.name),
-            store.shots(settings.name),
-            settings.window,
-            settings.range_limit_m,
-            settings.conditions,
-            {s.name: s.conditions for s in store.sessions(settings.name) if not s.conditions.is_empty}
-            if settings.created_at
-            else {},
-            settings.ball,
-        )
+        self.log = app.player_log(store, settings)
+        self.log = replace(self.log, others=app.others(store, self.log))
         self.predictor = self._fit()
 
     def _fit(self) -> "FittedPlayer | None":

@@ -19,7 +19,12 @@ def fit_log(log: PlayerLog) -> "FittedPlayer":
         raise TooFewShotsError("no shots are logged", f"log some, for example: {first}wedgelab log {wedge} 9:00 68")
     from wedgelab.model.player import fit_player
 
-    return fit_player(log.shots, log.conditions, log.reference, log.ball)
+    others = None
+    if log.others:
+        from wedgelab.model.population import population
+
+        others = population([fit_player(one.shots, one.conditions, one.reference, one.ball).fit for one in log.others])
+    return fit_player(log.shots, log.conditions, log.reference, log.ball, others=others)
 
 
 def air_note(log: PlayerLog, predictor: "FittedPlayer") -> "AirNote | None":

@@ -44,6 +44,17 @@ def green_option(function: _Function) -> _Function:
     )(function)
 
 
+def alone_option(function: _Function) -> _Function:
+    """Give a command --alone."""
+
+    def keep(ctx: click.Context, _: click.Parameter, value: bool) -> None:
+        ctx.obj.alone = value
+
+    return click.option(
+        "--alone", is_flag=True, expose_value=False, callback=keep, help="Learn nothing from the log's other players."
+    )(function)
+
+
 def session_option(function: _Function) -> _Function:
     """Give a writing command --session."""
     return click.option("--session", "session_name", metavar="NAME", help="Which session; usually today's.")(function)

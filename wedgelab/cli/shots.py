@@ -1,13 +1,18 @@
 """``wedgelab shots``: list, delete, undo."""
 
+import math
+from typing import Final
+
 import click
 
-from wedgelab.cli.app import App
+from wedgelab.cli.app import App, PlayerLog
 from wedgelab.cli.options import json_option, shots_options
 from wedgelab.cli.record import shot_line
-from wedgelab.errors import BadRequestError, UnknownNameError
+from wedgelab.errors import BadRequestError, UnknownNameError, WedgelabError
 from wedgelab.shots import Shot
 from wedgelab.units import LengthUnit, format_length, format_number
+
+WORTH_SAYING: Final = 0.05  # a smaller chance of a mishit leaves its column empty
 
 
 @click.group(
@@ -38,32 +43,59 @@ def list_(
     maps: tuple[str, ...],
     as_json: bool,
 ) -> None:
-    """List the latest shots, oldest first."""
+    """List the latest shots, oldest first.
+
+    MISHIT is the chance that a ball was one, from 5 % on, judged against all the other shots of the log; the more
+    likely, the less the ball counts in the chart.
+    """
     _list(app, shots_file, maps, session_name, last=None if everything else last, as_json=as_json)
 
 
 def _list(
     app: App, shots_file: str | None, maps: tuple[str, ...], session: str | None, *, last: int | None, as_json: bool
 ) -> None:
-    from wedgelab.render.json import list_document
-
     log = app.read(shots_file, maps)
     if session is not None and all(shot.session != session for shot in log.shots):
         raise UnknownNameError("session", session, (shot.session for shot in reversed(log.shots)))
-    shots = [shot for shot in log.shots if session is None or shot.session == session]
-    shown = shots if last is None else shots[-last:]
+    chances = _mishit_probabilities(app, log)
+    judged = [pair for pair in zip(log.shots, chances, strict=True) if session is None or pair[0].session == session]
+    shown = judged if last is None else judged[-last:]
     if as_json:
-        app.out(list_document("shots", "shots", shown))
+        from wedgelab.render.json import shots_document
+
+        app.out(shots_document([shot for shot, _ in shown], [chance for _, chance in shown]))
         return
     from wedgelab.render.text import listing
 
-    headers = ["id", "hit at", "wedge", "swing", f"carry {log.unit}", "spin rpm", "call", "guess", "strike", "note"]
-    app.out(listing(headers, [_row(shot, log.unit) for shot in shown], "no shots"))
-    if len(shown) < len(shots):
-        app.say(f"the last {len(shown)} of {len(shots)}; all: wedgelab shots list --all")
+    headers = ["id", "hit at", "wedge", "swing", f"carry {log.unit}", "spin rpm", "call", "guess", "strike", "mishit"]
+    app.out(listing([*headers, "note"], [_row(shot, chance, log.unit) for shot, chance in shown], "no shots"))
+    if len(shown) < len(judged):
+        app.say(f"the last {len(shown)} of {len(judged)}; all: wedgelab shots list --all")
 
 
-def _row(shot: Shot, unit: LengthUnit) -> list[str]:
+def _mishit_probabilities(app: App, log: PlayerLog) -> list[float | None]:
+    """Return each shot's chance to be a mishit, told from the whole log; None where no model could be fitted to it."""
+    if not log.shots:
+        return []
+    from wedgelab.cli.fitting import fit_log
+
+    # a list of what was logged must come whatever the numbers are: numpy's own errors are of these kinds
+    try:
+        solid = [float(share) for share in fit_log(log).fit.solid]
+    except (WedgelabError, ArithmeticError, ValueError) as error:
+        app.say(f"the chances of mishits are left out: no model could be fitted to this log ({error})")
+        return [None] * len(log.shots)
+    return [min(max(1.0 - share, 0.0), 1.0) if math.isfinite(share) else None for share in solid]
+
+
+def _mishit(shot: Shot, chance: float | None) -> str:
+    """Write a chance that is worth a look; that of a ball marked off always."""
+    if chance is None or (chance < WORTH_SAYING and shot.strike != "off"):
+        return ""
+    return f"{format_number(100.0 * chance)} %"
+
+
+def _row(shot: Shot, chance: float | None, unit: LengthUnit) -> list[str]:
     return [
         shot.shot_id[:8],
         shot.hit_at[:16].replace("T", " "),
@@ -74,6 +106,7 @@ def _row(shot: Shot, unit: LengthUnit) -> list[str]:
         "" if shot.target_m is None else format_length(shot.target_m, unit),
         "" if shot.guess_m is None else format_length(shot.guess_m, unit),
         shot.strike,
+        _mishit(shot, chance),
         shot.note[:14],
     ]
 

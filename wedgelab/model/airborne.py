@@ -8,14 +8,13 @@ import numpy as np
 
 from wedgelab.model.fit import Fit
 from wedgelab.model.observations import MEASURED, AirCorrection, Observations, near_swing
-from wedgelab.model.prior import BALL_SPEED, LAUNCH, prior_surfaces
-from wedgelab.model.structure import SPEED_KNOTS_DEG, TRAJECTORY_LOFT_DEG, Array, Cells, hat_weights
+from wedgelab.model.structure import Array, Cells
 from wedgelab.model.weather import GUST_SHARE, WIND_TOLD_SHARE, Air, Change, Launches, air_of, change
 from wedgelab.physics.ball import RADIUS_M
 from wedgelab.physics.bounce import run_out
 from wedgelab.physics.flight import Flight
 from wedgelab.prediction import Day, FlightEstimate
-from wedgelab.shots import TRAJECTORIES, Conditions
+from wedgelab.shots import Conditions
 from wedgelab.units import RPM_RADPS
 
 if TYPE_CHECKING:
@@ -85,8 +84,7 @@ class Airborne:
     def launches_of_balls(self) -> Launches:
         """How every logged ball started: what was measured, else the fitted model's estimate for its shot."""
         cells = self._ball_cells
-        rows = self.fit.structure.rows(cells)
-        estimate = self._launches(cells, rows.mean_spin + rows.spin @ self.fit.mean)
+        estimate = self._launches(cells)
         speed, launch = (self._measured(name) for name in ("ball_speed_mps", "launch_deg"))
         spin = np.exp(self.obs.log_spin)
         return Launches(
@@ -96,22 +94,12 @@ class Airborne:
             np.isfinite(speed),
         )
 
-    def _launches(self, cells: Cells, log_spin: Array) -> Launches:
-        value = self._outputs(cells)
-        launch = np.clip(value[:, LAUNCH] + self._pulled(cells, self._launch_offs), *_LAUNCH_DEG)
-        return Launches(np.exp(value[:, BALL_SPEED]), launch, np.exp(log_spin), np.zeros(len(launch), dtype=np.bool_))
-
-    def _outputs(self, cells: Cells) -> Array:
-        """Return the outputs of the prior table (n, 7) as the fitted player makes them."""
-        surfaces = prior_surfaces(cells.loft_deg, cells.swing_deg)
-        blocks, mean = self.fit.structure.blocks, self.fit.mean
-        value = surfaces.mean + np.einsum("nkm,k->nm", surfaces.components, mean[blocks["player"]])
-        faster = hat_weights(cells.swing_deg, SPEED_KNOTS_DEG) @ mean[blocks["speed"]]
-        value += faster[:, None] * surfaces.per_log_speed
-        for i, word in enumerate(TRAJECTORY_LOFT_DEG):
-            chosen = cells.trajectory == TRAJECTORIES.index(word)
-            value[chosen] += mean[blocks["trajectory"].start + 3 * i] * surfaces.per_loft_deg[chosen]
-        return np.asarray(value)
+    def _launches(self, cells: Cells, log_spin: Array | None = None) -> Launches:
+        """Return how the median shots start as the fitted player makes them, with another spin if one is given."""
+        value = self.fit.structure.rows(cells).at(self.fit.mean)
+        launch = np.clip(value[:, 3], *_LAUNCH_DEG)
+        spin = np.exp(value[:, 1] if log_spin is None else log_spin)
+        return Launches(np.exp(value[:, 2]), launch, spin, np.zeros(len(launch), dtype=np.bool_))
 
     @cached_property
     def _ball_cells(self) -> Cells:
@@ -127,12 +115,6 @@ class Airborne:
         """Which solid balls tell how they flew."""
         speed, launch, land = (np.isfinite(self._measured(n)) for n in ("ball_speed_mps", "launch_deg", "land_deg"))
         return np.asarray(((speed & launch) | land) & self.solid)
-
-    @cached_property
-    def _launch_offs(self) -> Array:
-        """Measured less estimated launch angle of every ball [deg]."""
-        measured = self._measured("launch_deg")
-        return measured - self._outputs(self._ball_cells)[:, LAUNCH] if np.isfinite(measured).any() else measured
 
     @cached_property
     def _flown(self) -> Flight:

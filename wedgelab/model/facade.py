@@ -27,7 +27,7 @@ class PlayerModel:
     >>> shots = pd.DataFrame({"loft_deg": [54.0, 58.0], "swing_deg": [90.0, 90.0], "carry_m": [55.0, 48.0]})
     >>> model = PlayerModel().fit(shots)
     >>> round(float(model.predict(pd.DataFrame({"loft_deg": [56.0], "swing_deg": [90.0]})).carry_m.iloc[0]))
-    52
+    51
 
     Parameters
     ----------
@@ -58,7 +58,8 @@ class PlayerModel:
         shots
             one row a ball; columns ``loft_deg`` [deg], ``swing_deg`` [deg], ``carry_m`` [m], and if there are any
             ``spin_rpm`` [rpm], ``wedge``, ``session``, ``trajectory``, ``lie``, ``strike``, ``ball``,
-            ``ball_speed_mps``, ``launch_deg``, ``land_deg``, ``apex_m``, and the conditions ``air_temp_c`` [degC],
+            ``ball_speed_mps``, ``launch_deg``, ``land_deg``, ``apex_m``, ``hit_at`` (sessions follow each other by it,
+            else in the order of their rows), and the conditions ``air_temp_c`` [degC],
             ``station_pressure_hpa`` [hPa], ``humidity_pct`` [%], ``altitude_m`` [m], ``wind_mps``, ``cross_wind_mps``
             [m/s]. NaN where not measured. Carries from other conditions than the reference are brought to it.
 
@@ -75,7 +76,9 @@ class PlayerModel:
         spin = _numbers(shots, "spin_rpm", required=False) if "spin_rpm" in shots else None
         words: dict[str, Any] = {name: _words(shots[name], name) for name in _WORD_COLUMNS if name in shots}
         measured = {name: _numbers(shots, name, required=False) for name in MEASURED if name in shots}
-        obs = observations(**columns, spin_rpm=spin, **words, usual_ball=self.usual_ball, measured=measured)
+        obs = observations(
+            **columns, spin_rpm=spin, **words, usual_ball=self.usual_ball, measured=measured, oldest_first=_days(shots)
+        )
         self._fitted = fit_observations(obs, _said(shots), self.reference)
         return self
 
@@ -125,6 +128,20 @@ class PlayerModel:
         """Return carries [m] that a future solid ball stays below with each probability, one column each."""
         values = self.fitted.carry_quantiles(_kinds(at), probabilities)
         return pd.DataFrame(values, index=at.index, columns=list(probabilities))
+
+
+def _days(shots: pd.DataFrame) -> list[str]:
+    """Return the sessions in the order in which they began; none where the frame has no times."""
+    if "hit_at" not in shots or "session" not in shots:
+        return []
+    moments = pd.to_datetime(shots["hit_at"], utc=True, errors="coerce", format="ISO8601")
+    wrong = np.flatnonzero(moments.isna())
+    if len(wrong):
+        raise BadRequestError(
+            f"hit_at {shots['hit_at'].iloc[wrong[0]]} is no time", "give ISO 8601, or drop the column"
+        )
+    begun = moments.groupby(_words(shots["session"], "session")).min()
+    return [str(name) for name in begun.sort_values(kind="stable").index]
 
 
 def _conditions(values: Mapping[str, float]) -> Conditions:

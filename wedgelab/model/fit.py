@@ -1,8 +1,8 @@
 """Learn a player's parameters from a log: Gaussian regression, repeated while mishits and spreads are re-judged.
 
-Each round solves the linear model with the weights at hand, then asks of every ball how likely it was a mishit (seen
-from the others, so that a lone ball cannot vouch for itself), then re-estimates how far balls spread, how far sessions
-differ and how often the player mishits, each pulled towards a common belief. Milliseconds for a few hundred balls.
+Each round solves the linear model with the weights at hand, then asks of every ball whether to believe it, then
+re-estimates how far balls spread, how far days differ, how often the player mishits and whether the numbers have moved,
+each pulled towards a common belief. Milliseconds for a few hundred balls.
 """
 
 from dataclasses import dataclass
@@ -10,52 +10,44 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from wedgelab.model.structure import Array, Cells, Rows, Structure
-from wedgelab.shots import STRIKES
+from wedgelab.model import spread as spreads
+from wedgelab.model.grouped import Grouped, grouped
+from wedgelab.model.judge import Verdicts, first_verdicts, judge, no_doubt
+from wedgelab.model.linear import Design, Posterior, narrowed, solve
+from wedgelab.model.moves import Moves
+from wedgelab.model.prior import PriorSurfaces, prior_surfaces
+from wedgelab.model.structure import N_READINGS, Array, Structure
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
     from wedgelab.model.observations import Observations
+    from wedgelab.model.population import Population
+    from wedgelab.model.spread import Spread
 
-# beliefs about golfers in general: (mean, sd) of the logarithm of the spread of single balls at 9:00, and of its change
-# over 60 deg more swing; the session effects; the share of mishits. Equivalent counts say how firmly.
-CARRY_SPREAD: Final = ((np.log(0.052), 0.40), (-0.10, 0.15))
-SPIN_SPREAD: Final = ((np.log(0.070), 0.40), (0.0, 0.15))
-SESSION_SD: Final = (0.012, 0.015)
-SESSION_COUNT: Final = 6.0
+# beliefs about golfers in general; counts say how firmly
 CORRELATION_COUNT: Final = 12.0
+# how days differ, in log carry, log spin, log ball speed and launch [deg]: club speed by 0.6 %, delivered loft by 0.2
+# deg, and a little of each reading's own
+SESSION_SD: Final = (0.0125, 0.0125, 0.0075, 0.25)
+SESSION_CORRELATION: Final = np.array(
+    [[1.0, 0.35, 0.80, -0.30], [0.35, 1.0, 0.40, 0.0], [0.80, 0.40, 1.0, -0.30], [-0.30, 0.0, -0.30, 1.0]]
+)
+SESSION_COUNT: Final = 6.0
 MISHIT_SHARE: Final = 0.05
 MISHIT_COUNT: Final = 20.0
-SWING_UNIT_DEG: Final = 60.0
-SWING_CENTRE_DEG: Final = 90.0
+# no reading is finer than this: balls that are alike to the last digit do not spread by nothing
+RESOLUTION: Final = np.array([0.003, 0.003, 0.003, 0.1])
 
-# where mishits land, in log carry against the solid ball: mostly short, some anywhere (a typing slip included)
-_MISHIT_KINDS: Final = ((0.7, -0.25, 0.35), (0.3, 0.0, 0.9))
-_MARKED_SHARE: Final = {"off": 0.95, "solid": 0.01}
-_SPIN_FAULT_SHARE: Final = 0.02
-_SPIN_FAULT_SD: Final = 0.6
-_WIDENING: Final = (2.5, 1.7, 1.3)  # first rounds forgive more, so that gross slips do not choose the company they keep
+# so many rounds hold to what is believed of the spread and of how days differ: mishits cannot widen the one before they
+# are seen, and a move is not taken for a bad day
+_HELD: Final = 2
 _MOST_ROUNDS: Final = 40
-_CLOSE_ENOUGH: Final = 2e-5
-
-
-@dataclass(frozen=True, slots=True)
-class Spread:
-    """Law of the spread of single balls: ``log sd = level + slope (swing - 90 deg) / 60 deg``, with its covariance."""
-
-    level: float
-    slope: float
-    covariance: Array
-
-    def log_sd(self, swing_deg: Array) -> Array:
-        """Return the logarithm of the spread at the swings."""
-        return self.level + self.slope * _swing_unit(swing_deg)
-
-    def log_sd_variance(self, swing_deg: Array) -> Array:
-        """Return how surely that logarithm is known, as a variance."""
-        x = np.stack([np.ones_like(swing_deg), _swing_unit(swing_deg)], axis=1)
-        return np.asarray(np.einsum("ij,jk,ik->i", x, self.covariance, x))
+_CLOSE_ENOUGH: Final = 2e-4  # of a carry
+_SPREAD_CLOSE_ENOUGH: Final = 0.01  # of a spread, of single balls or of days
+_LEAST_SPREAD: Final = 0.02  # share of the variance that the closest readings leave each other
+# of a very long log a part makes the first rounds, and few more are made with all of it
+_MANY: Final = 4000
+_PART_ROUNDS: Final = 20
+_WHOLE_ROUNDS: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,259 +57,284 @@ class Fit:
     structure: Structure
     mean: Array  # (parameters,)
     covariance: Array  # (parameters, parameters)
-    carry_spread: Spread
-    spin_spread: Spread
-    correlation: float  # of log carry and log spin of the same ball
-    session_sd: tuple[float, float]
+    spreads: "tuple[Spread, ...]"  # of log carry, log spin, log ball speed and launch
+    together: Array  # (2, 4, 4): sums and counts of products of a ball's readings, in their spreads
+    session_covariance: Array  # (4, 4), of the effects of days
     mishit_share: float
-    solid: Array  # (balls,) chance that the ball was solid
+    verdicts: Verdicts
+    moves: Moves
     rounds: int
     converged: bool
     notes: tuple[str, ...]
+
+    @property
+    def carry_spread(self) -> "Spread":
+        """Law of the spread of log carry."""
+        return self.spreads[0]
+
+    @property
+    def spin_spread(self) -> "Spread":
+        """Law of the spread of log spin."""
+        return self.spreads[1]
+
+    def correlations(self, surfaces: PriorSurfaces) -> Array:
+        """Return the correlations (n, 4, 4) of the readings of one ball in the cells of the prior's surfaces."""
+        matrix = spreads.physical(surfaces)[1]
+        seen = np.flatnonzero(np.diag(self.together[1]))  # readings that nobody took go with the others as believed
+        if len(seen):
+            pairs = np.ix_(np.arange(len(matrix)), seen, seen)
+            matrix[pairs] = _correlations(matrix[pairs], self.together[:, seen[:, None], seen])
+        return matrix
+
+    @property
+    def correlation(self) -> float:
+        """Correlation of log carry and log spin of the same ball, at 9:00 with a wedge of 53 deg."""
+        middle = prior_surfaces(np.array([spreads.LOFT_CENTRE_DEG]), np.array([spreads.SWING_CENTRE_DEG]))
+        return float(self.correlations(middle)[0, 0, 1])
+
+    @property
+    def session_sd(self) -> tuple[float, float]:
+        """How far days differ, in log carry and log spin."""
+        carry, spin = np.sqrt(np.diag(self.session_covariance)[:2])
+        return float(carry), float(spin)
+
+    @property
+    def solid(self) -> Array:
+        """Chance of each ball (balls,) to be a solid one whose carry is right."""
+        return self.verdicts.solid
+
+
+@dataclass(frozen=True, slots=True)
+class _Belief:
+    """What is believed before any ball."""
+
+    mean: Array
+    precision: Array
+    spreads: "tuple[Spread, ...]"
+    mishit_share: float
+
+    def of(self, balls: Grouped) -> tuple[Array, Array]:
+        """Return mean and precision of the parameters that these balls tell of."""
+        return self.mean[balls.active], self.precision[np.ix_(balls.active, balls.active)]
 
 
 @dataclass(slots=True)
 class _State:
     """What the rounds change."""
 
-    carry: Spread
-    spin: Spread
-    correlation: float
-    session_sd: tuple[float, float]
+    spreads: "tuple[Spread, ...]"
+    together: Array
+    session_covariance: Array  # of the readings that are seen
     mishit_share: float
-    solid: Array
-    spin_good: Array
+    moves: Moves
+    verdicts: Verdicts
 
 
-def fit(obs: "Observations") -> Fit:
-    """Fit the model to at least one ball; deterministic given the data."""
-    structure = Structure(obs.clubs, obs.n_sessions, obs.n_balls)
-    cells, which = _cells_of(obs)
-    cell, session = cells
-    rows = structure.rows(cell)
-    index = np.arange(len(session))
-    rows.carry[index, structure.blocks["session_carry"].start + session] = 1.0
-    rows.spin[index, structure.blocks["session_spin"].start + session] = 1.0
-    # a carry that was brought to the reference air is the true one less what the correction is wrong by
-    count = np.bincount(which, minlength=len(session))
-    for cause, doubts in enumerate(obs.air.doubts.T):
-        rows.carry[:, structure.blocks["air"].start + cause] = -np.bincount(which, doubts, len(session)) / count
-    has_spin = np.isfinite(obs.log_spin)
-    carry_off = obs.log_carry - rows.mean_carry[which]
-    spin_off = np.where(has_spin, obs.log_spin - rows.mean_spin[which], 0.0)
-    ball = _Balls(
-        which, len(session), carry_off, spin_off, has_spin, _marked_shares(obs),
-        np.bincount(which, obs.air.gust_var, len(session)) / count, obs.air.session_var,
-    )  # fmt: skip
+def fit(obs: "Observations", *, others: "Population | None" = None, fading: bool = True, learning: bool = True) -> Fit:
+    """Fit the model to at least one ball; deterministic given the data.
+
+    ``others`` is what other players teach of a newcomer. Without ``fading`` a player is believed never to change: old
+    days count as much as the last. Without ``learning`` every ball is taken for solid, and spreads and days are as
+    believed: what is left is plain Gaussian regression.
+    """
+    structure = Structure(obs.clubs, obs.n_balls)
+    moves = Moves.believed(obs.n_sessions if fading else 1)
+    balls = grouped(obs, structure, moves)
+    levels, share = (None, MISHIT_SHARE) if others is None else (others.spread_level, others.mishit_share)
+    belief = _Belief(*structure.prior(others), spreads.believed(len(obs.clubs), levels), share)
     state = _State(
-        _prior_spread(CARRY_SPREAD), _prior_spread(SPIN_SPREAD), 0.0, SESSION_SD, MISHIT_SHARE,
-        np.full(len(obs), 1.0 - MISHIT_SHARE), np.full(len(obs), 1.0 - _SPIN_FAULT_SHARE),
-    )  # fmt: skip
-    at = np.full(len(session), np.inf)
-    converged = False
-    rounds = 0
-    for rounds in range(1, _MOST_ROUNDS + 1):
-        widening = _WIDENING[rounds - 1] if rounds <= len(_WIDENING) else 1.0
-        mean, covariance = _solve(structure, rows, cell.swing_deg, ball, state, widening)
-        now = rows.carry @ mean
-        converged = rounds > len(_WIDENING) and bool(np.max(np.abs(now - at)) < _CLOSE_ENOUGH)
-        at = now
-        moments = _Moments.of(rows, mean, covariance)
-        _judge_balls(ball, moments, cell.swing_deg, state, widening)
-        _judge_spreads(ball, moments, cell.swing_deg, state)
-        state.session_sd = _session_sds(structure, mean, covariance, state.session_sd, ball.session_var)
-        bad = float(np.sum(1.0 - state.solid)) + MISHIT_SHARE * MISHIT_COUNT
-        state.mishit_share = bad / (len(obs) + MISHIT_COUNT)
-        if converged:
-            break
-    mean, covariance = _solve(structure, rows, cell.swing_deg, ball, state, 1.0)
-    notes = () if converged else (f"the fit was stopped after {rounds} rounds while still moving a little",)
-    return Fit(
-        structure, mean, covariance, state.carry, state.spin, state.correlation, state.session_sd, state.mishit_share,
-        state.solid, rounds, converged, notes,
-    )  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class _Balls:
-    """The balls against the prior mean; ``which`` is the group (a cell in a session) of each."""
-
-    which: "NDArray[np.intp]"
-    n_groups: int
-    carry: Array
-    spin: Array
-    has_spin: "NDArray[np.bool_]"
-    marked_share: Array  # mishit share from the player's own mark, NaN without one
-    gust_var: Array  # (groups,): variance of a ball's log carry from gusts of wind
-    session_var: Array  # (sessions,): variance of a session's log carries from a wind told wrongly
-
-    def total(self, values: Array) -> Array:
-        """Sum over the balls of each group."""
-        return np.asarray(np.bincount(self.which, weights=values, minlength=self.n_groups), dtype=np.float64)
-
-
-@dataclass(frozen=True, slots=True)
-class _Moments:
-    """Posterior of log carry and log spin of each group, session effect included."""
-
-    carry: Array
-    spin: Array
-    carry_var: Array
-    spin_var: Array
-    cross: Array
-
-    @classmethod
-    def of(cls, rows: Rows, mean: Array, covariance: Array) -> "_Moments":
-        half_carry, half_spin = rows.carry @ covariance, rows.spin @ covariance
-        return cls(
-            rows.carry @ mean,
-            rows.spin @ mean,
-            np.einsum("ij,ij->i", half_carry, rows.carry),
-            np.einsum("ij,ij->i", half_spin, rows.spin),
-            np.einsum("ij,ij->i", half_carry, rows.spin),
-        )
-
-
-def _cells_of(obs: "Observations") -> tuple[tuple[Cells, "NDArray[np.intp]"], "NDArray[np.intp]"]:
-    """Group the balls by cell and session, so that the cost of a round grows with the cells, not with the balls."""
-    coded = np.stack(
-        [obs.club, obs.session, obs.trajectory, obs.lie, obs.ball, np.round(obs.swing_deg * 1000.0).astype(np.intp)],
-        axis=1,
+        belief.spreads,
+        np.zeros((2, N_READINGS, N_READINGS)),
+        _believed_sessions(balls),
+        share,
+        moves,
+        first_verdicts(balls.told[:0], balls.seen, share),
     )
-    groups, first, which = np.unique(coded, axis=0, return_index=True, return_inverse=True)
-    cells = Cells(groups[:, 0], obs.loft_deg[first], obs.swing_deg[first], groups[:, 2], groups[:, 3], groups[:, 4])
-    return (cells, groups[:, 1]), which.reshape(-1)
+    rounds, converged = 0, True
+    if not learning:
+        state.verdicts = no_doubt(balls.told)
+    elif len(obs) > 2 * _MANY:
+        part = grouped(obs.take(np.arange(0, len(obs), len(obs) // _MANY)), structure, moves)
+        rounds, _ = _rounds(part, belief, state, 0, _PART_ROUNDS)
+        rounds, converged = _rounds(balls, belief, state, rounds, _WHOLE_ROUNDS)
+    else:
+        rounds, converged = _rounds(balls, belief, state, 0, _MOST_ROUNDS)
+    prior = belief.of(balls)
+    _, posterior = _solved(balls, prior, balls.design, state, with_doubt=learning)
+    notes = () if converged else (f"the fit was stopped after {rounds} rounds while still moving a little",)
+    mean, covariance = _whole(balls, structure, belief, posterior)
+    return Fit(
+        structure, mean, covariance, state.spreads, state.together, _whole_sessions(balls, state), state.mishit_share,
+        state.verdicts, state.moves, rounds, converged, notes,
+    )  # fmt: skip
 
 
-def _marked_shares(obs: "Observations") -> Array:
-    shares = np.full(len(obs), np.nan)
-    for word, share in _MARKED_SHARE.items():
-        shares[obs.strike == STRIKES.index(word)] = share
-    return shares
+def _rounds(balls: Grouped, belief: _Belief, state: _State, before: int, most: int) -> tuple[int, bool]:
+    """Go at most so many rounds, until carries and spreads stay where they are; change the state.
+
+    Return the number of rounds, those ``before`` included, and whether they stayed.
+    """
+    prior, design = narrowed(belief.of(balls), balls.design)
+    state.verdicts = first_verdicts(balls.told, balls.seen, state.mishit_share)
+    size = design.cell_rows.shape[2]
+    at = np.full(len(design.cell_rows), np.inf), _log_sds(balls, state), np.full(len(balls.seen), np.inf)
+    for rounds in range(before + 1, before + most + 1):
+        spread, posterior = _solved(balls, prior, design, state, with_doubt=False)
+        days = 0.5 * np.log(np.diagonal(state.session_covariance))
+        now = design.cell_rows[:, 0] @ posterior.mean[:size], _log_sds(balls, state), days
+        moved = [float(np.max(np.abs(a - b))) for a, b in zip(now, at, strict=True)]
+        if rounds > before + _HELD + 1 and moved[0] < _CLOSE_ENOUGH and max(moved[1:]) < _SPREAD_CLOSE_ENOUGH:
+            return rounds, True
+        at = now
+        share = np.where(np.isnan(balls.marked_share), state.mishit_share, balls.marked_share)
+        off = np.where(balls.told, balls.off - posterior.group_mean[balls.which], 0.0)
+        doubt = np.where(balls.pairs, posterior.group_covariance, 0.0)
+        state.verdicts = judge(off, balls.told, balls.seen, balls.which, spread, doubt, state.verdicts, share)
+        if rounds > _HELD:
+            _learn_spreads(balls, belief, state, off, doubt)
+            _learn_sessions(balls, state, posterior)
+        state.moves = state.moves.judged(posterior, size)
+        bad = float(np.sum(1.0 - state.verdicts.solid)) + belief.mishit_share * MISHIT_COUNT
+        state.mishit_share = bad / (len(off) + MISHIT_COUNT)
+    return before + most, False
 
 
-def _swing_unit(swing_deg: Array) -> Array:
-    return (swing_deg - SWING_CENTRE_DEG) / SWING_UNIT_DEG
+def _solved(
+    balls: Grouped, prior: tuple[Array, Array], design: Design, state: _State, *, with_doubt: bool
+) -> tuple[Array, Posterior]:
+    """Return the covariance of single balls of each group, and the posterior that follows from the state."""
+    spread = _ball_covariances(balls, state, with_doubt=with_doubt)
+    joined = state.moves.joined(*prior, design.air.shape[1])
+    return spread, solve(joined, design, *_evidence(balls, state, spread), _session_precision(balls, state))
 
 
-def _prior_spread(belief: tuple[tuple[float, float], tuple[float, float]]) -> Spread:
-    (level, level_sd), (slope, slope_sd) = belief
-    return Spread(float(level), float(slope), np.diag([level_sd**2, slope_sd**2]))
+def _whole(balls: Grouped, structure: Structure, belief: _Belief, posterior: Posterior) -> tuple[Array, Array]:
+    """Return mean and covariance of all parameters: of those that no ball tells of, what was believed."""
+    mean, precision = belief.mean.copy(), belief.precision
+    known = balls.active
+    air = structure.blocks["air"]
+    told = np.append(known, np.arange(air.start, air.stop)) if balls.design.air.shape[1] else known
+    last = len(posterior.mean) - balls.design.air.shape[1]
+    mine = np.append(np.arange(len(known)), np.arange(last, len(posterior.mean)))
+    rest = np.setdiff1d(np.arange(structure.size), told)
+    covariance = np.zeros_like(precision)
+    covariance[rest, rest] = 1.0 / precision[rest, rest]  # parameters that can be untold are tied to no other
+    covariance[np.ix_(told, told)] = posterior.covariance[np.ix_(mine, mine)]
+    mean[told] = posterior.mean[mine]
+    return mean, covariance
 
 
-def _solve(
-    structure: Structure, rows: Rows, swing_deg: Array, ball: _Balls, state: _State, widening: float
-) -> tuple[Array, Array]:
-    """Posterior of the parameters; spin enters as what it adds to the carry of its ball, as their errors correlate."""
-    mean, precision = structure.prior(state.session_sd, ball.session_var)
-    carry_var, ratio, own_var = _ball_variances(ball, state, swing_deg, widening)
-    with_spin = np.where(ball.has_spin, state.solid * state.spin_good, 0.0)
-    carry_weight = ball.total(state.solid) / carry_var
-    spin_weight = ball.total(with_spin) / own_var
-    spin_rows = rows.spin - ratio[:, None] * rows.carry
-    carry_sum = ball.total(state.solid * ball.carry) / carry_var
-    spin_sum = (ball.total(with_spin * ball.spin) - ratio * ball.total(with_spin * ball.carry)) / own_var
-    rhs = precision @ mean + rows.carry.T @ carry_sum + spin_rows.T @ spin_sum
-    full = precision + (rows.carry.T * carry_weight) @ rows.carry + (spin_rows.T * spin_weight) @ spin_rows
-    covariance = np.asarray(np.linalg.inv(full))
-    covariance = 0.5 * (covariance + covariance.T)
-    return covariance @ rhs, covariance
+def _believed_sessions(balls: Grouped) -> Array:
+    sd = np.array(SESSION_SD)
+    return np.asarray((SESSION_CORRELATION * np.outer(sd, sd))[np.ix_(balls.seen, balls.seen)])
 
 
-def _judge_balls(ball: _Balls, at: _Moments, swing_deg: Array, state: _State, widening: float) -> None:
-    """Chance of each ball to be solid, and of its spin reading to be right, given all the other balls."""
-    which = ball.which
-    carry_var, ratio, own_var = _ball_variances(ball, state, swing_deg, widening)
-    variance = carry_var[which]
-    # the posterior without this ball: a ball must not be judged by an average that it pulled to itself
-    pull = np.minimum(at.carry_var[which] * state.solid / variance, 0.999)
-    left = 1.0 - pull
-    off = (ball.carry - at.carry[which]) / left
-    known = at.carry_var[which] / left
-    share = np.where(np.isnan(ball.marked_share), state.mishit_share, ball.marked_share)
-    log_solid = np.log1p(-share) + _log_normal(off, known + variance)
-    kinds = [np.log(weight) + _log_normal(off - shift, known + sd**2) for weight, shift, sd in _MISHIT_KINDS]
-    log_mishit = np.log(share) + np.logaddexp(kinds[0], kinds[1])
-    state.solid = _share_of(log_solid, log_mishit)
-    if not ball.has_spin.any():
-        return
-    spin_off = (ball.spin - at.spin[which]) - ratio[which] * (ball.carry - at.carry[which])
-    spin_known = np.maximum(at.spin_var - 2.0 * ratio * at.cross + ratio**2 * at.carry_var, 0.0)[which]
-    pull = np.minimum(spin_known * state.spin_good / own_var[which], 0.999)
-    spin_off, spin_known = spin_off / (1.0 - pull), spin_known / (1.0 - pull)
-    good = np.log1p(-_SPIN_FAULT_SHARE) + _log_normal(spin_off, spin_known + own_var[which])
-    fault = np.log(_SPIN_FAULT_SHARE) + _log_normal(spin_off, spin_known + _SPIN_FAULT_SD**2)
-    state.spin_good = np.where(ball.has_spin, _share_of(good, fault), 1.0)
+def _whole_sessions(balls: Grouped, state: _State) -> Array:
+    """Return the covariance (4, 4) of days; a reading that the log does not have differs as believed."""
+    sd, correlations = np.array(SESSION_SD), SESSION_CORRELATION.copy()
+    learnt = np.sqrt(np.diag(state.session_covariance))
+    sd[balls.seen] = learnt
+    correlations[np.ix_(balls.seen, balls.seen)] = state.session_covariance / np.outer(learnt, learnt)
+    return np.asarray(correlations * np.outer(sd, sd))
 
 
-def _judge_spreads(ball: _Balls, at: _Moments, swing_deg: Array, state: _State) -> None:
-    """Re-estimate how far balls spread and how carry and spin of a ball go together."""
-    which = ball.which
-    carry_off = ball.carry - at.carry[which]
-    carry_count = ball.total(state.solid)
+def _log_sds(balls: Grouped, state: _State) -> Array:
+    """Logarithms of the spreads of the groups' readings, (G, k), gusts left aside."""
+    return np.asarray(balls.log_sd + balls.law @ np.stack([state.spreads[i].coefficients for i in balls.seen], axis=1))
+
+
+def _ball_covariances(balls: Grouped, state: _State, *, with_doubt: bool) -> Array:
+    """Covariance of the readings of a single ball of each group, gusts included, (G, k, k); 1 for none.
+
+    ``with_doubt`` it is the mean over what the spread may be, not that of the most probable spread.
+    """
+    log_sd = _log_sds(balls, state)
+    if with_doubt:
+        for column, i in enumerate(balls.seen):
+            log_sd[:, column] += np.einsum("ij,jk,ik->i", balls.law, state.spreads[i].covariance, balls.law)
+    sd = np.exp(log_sd)
+    together = state.together[:, balls.seen[:, None], balls.seen]
+    covariance = _correlations(balls.correlations, together) * sd[:, :, None] * sd[:, None, :]
+    covariance[:, 0, 0] += balls.gust_var
+    covariance[~balls.pairs] = 0.0
+    diagonal = np.arange(len(balls.seen))
+    covariance[:, diagonal, diagonal] += ~balls.group_told
+    return np.asarray(covariance)
+
+
+def _session_precision(balls: Grouped, state: _State) -> Array:
+    return np.asarray(np.linalg.inv(_session_covariances(balls, state)))
+
+
+def _session_covariances(balls: Grouped, state: _State) -> Array:
+    """Prior covariance (J, k, k) of each day's effect, a wind that was told wrongly included."""
+    covariance = np.tile(state.session_covariance, (len(balls.day_var), 1, 1))
+    covariance[:, 0, 0] += balls.day_var
+    return covariance
+
+
+def _evidence(balls: Grouped, state: _State, spread: Array) -> tuple[Array, Array]:
+    """Return what the balls of each group say: precision (G, k, k), and precision times reading (G, k)."""
+    inverse = np.linalg.inv(spread)
+    verdicts, k = state.verdicts, len(balls.seen)
+    counted = verdicts.right + verdicts.faulty.sum(axis=1)
+    weighted = np.einsum("nij,nj->ni", inverse[balls.which], balls.off)
+    sums = balls.total(
+        np.column_stack([counted, counted[:, None] * weighted, verdicts.faulty, verdicts.faulty * weighted])
+    )
+    count, every, faults, wrong = sums[:, 0], sums[:, 1 : 1 + k], sums[:, 1 + k : 1 + 2 * k], sums[:, 1 + 2 * k :]
+    # a ball with one wrong reading says what the others say: the wrong one's part is taken out of the precision
+    own = np.diagonal(inverse, axis1=1, axis2=2)
+    weight = count[:, None, None] * inverse - inverse @ ((faults / own)[:, :, None] * inverse)
+    pull = every - (inverse @ (wrong / own)[:, :, None])[:, :, 0]
+    return np.where(balls.pairs, weight, 0.0), np.where(balls.group_told, pull, 0.0)
+
+
+def _learn_spreads(balls: Grouped, belief: _Belief, state: _State, off: Array, doubt: Array) -> None:
+    """Re-estimate how far balls spread and how the readings of a ball go together."""
+    k = len(balls.seen)
+    right = np.where(balls.told, state.verdicts.right[:, None], 0.0)
+    weights = np.where(balls.told, state.verdicts.weights(), 0.0)
+    sums = balls.total(np.column_stack([weights, weights * off**2, right]))
+    counts, squares, rights = sums[:, :k], sums[:, k : 2 * k], sums[:, 2 * k :]
+    squares += counts * (np.diagonal(doubt, axis1=1, axis2=2) + RESOLUTION[balls.seen] ** 2)
+    log_sd = _log_sds(balls, state)
     # what gusts did to a ball is not the player's spread: take out the share of it that they explain
-    own = np.exp(2.0 * state.carry.log_sd(swing_deg))
-    share = own / (own + ball.gust_var)
-    carry_square = share**2 * ball.total(state.solid * (carry_off**2 + at.carry_var[which]))
-    carry_square += share * ball.gust_var * carry_count
-    state.carry = _spread(CARRY_SPREAD, state.carry, swing_deg, carry_count, carry_square)
-    if not ball.has_spin.any():
-        return
-    weight = np.where(ball.has_spin, state.solid * state.spin_good, 0.0)
-    spin_off = ball.spin - at.spin[which]
-    spin_square = ball.total(weight * (spin_off**2 + at.spin_var[which]))
-    state.spin = _spread(SPIN_SPREAD, state.spin, swing_deg, ball.total(weight), spin_square)
-    scale = np.exp(state.carry.log_sd(swing_deg) + state.spin.log_sd(swing_deg))
-    product = share * ball.total(weight * (carry_off * spin_off + at.cross[which])) / scale
-    together = float(product.sum()) / (float(weight.sum()) + CORRELATION_COUNT)
-    state.correlation = float(np.clip(together, -0.9, 0.9))
+    own = np.exp(2.0 * log_sd[:, 0])
+    share = own / (own + balls.gust_var)
+    squares[:, 0] = share**2 * squares[:, 0] + share * balls.gust_var * counts[:, 0]
+    squares *= np.exp(-2.0 * balls.log_sd)
+    laws = list(state.spreads)
+    for column, i in enumerate(balls.seen):
+        laws[i] = spreads.learnt(belief.spreads[i], laws[i], balls.law, counts[:, column], squares[:, column])
+    state.spreads = tuple(laws)
+    scale = np.exp(-log_sd)
+    scale[:, 0] *= share
+    unit = off * scale[balls.which]
+    product = (right * unit).T @ unit
+    product += np.einsum("gi,gij,gj->ij", scale * rights, doubt, scale)
+    state.together[:, balls.seen[:, None], balls.seen] = product, right.T @ balls.told
 
 
-def _spread(
-    belief: tuple[tuple[float, float], tuple[float, float]], now: Spread, swing_deg: Array, count: Array, square: Array
-) -> Spread:
-    """Most probable level and slope of the log spread, with the curvature there as their precision (Laplace)."""
-    centre = np.array([belief[0][0], belief[1][0]])
-    firmness = np.diag([belief[0][1] ** -2, belief[1][1] ** -2])
-    x = np.stack([np.ones_like(swing_deg), _swing_unit(swing_deg)], axis=1)
-    at = np.array([now.level, now.slope])
-    information = firmness + 2.0 * (x.T * count) @ x
-    for _ in range(8):
-        scaled = square * np.exp(-2.0 * (x @ at))
-        gradient = x.T @ (scaled - count) - firmness @ (at - centre)
-        # the larger of expected and observed curvature: a step never overshoots on surprising balls
-        curvature = firmness + 2.0 * (x.T * np.maximum(scaled, count)) @ x
-        step = np.linalg.solve(curvature, gradient)
-        at = at + step
-        if np.max(np.abs(step)) < 1e-6:
-            break
-    return Spread(float(at[0]), float(at[1]), np.asarray(np.linalg.inv(information)))
+def _correlations(believed: Array, together: Array) -> Array:
+    """Return the correlations (n, k, k) of a ball's readings; every combination is left a little spread."""
+    product, count = together
+    matrix = (CORRELATION_COUNT * believed + product) / (CORRELATION_COUNT + count)
+    diagonal = np.arange(matrix.shape[1])
+    matrix[:, diagonal, diagonal] = 1.0
+    values, vectors = np.linalg.eigh(0.5 * (matrix + matrix.transpose(0, 2, 1)))
+    if values.min() >= _LEAST_SPREAD:
+        return np.asarray(matrix)
+    mended = (vectors * np.maximum(values, _LEAST_SPREAD)[:, None, :]) @ vectors.transpose(0, 2, 1)
+    scale = 1.0 / np.sqrt(np.diagonal(mended, axis1=1, axis2=2))
+    return np.asarray(mended * scale[:, :, None] * scale[:, None, :])
 
 
-def _session_sds(
-    structure: Structure, mean: Array, covariance: Array, now: tuple[float, float], session_var: Array
-) -> tuple[float, float]:
-    sds = []
-    parts = zip(("session_carry", "session_spin"), SESSION_SD, now, (session_var, 0.0 * session_var), strict=True)
-    for name, belief, sd, added in parts:
-        block = structure.blocks[name]
-        share = sd**2 / (sd**2 + added)  # of a session's effect, beside a wind that was told wrongly
-        square = float(np.sum(share**2 * (mean[block] ** 2 + np.diag(covariance)[block]) + share * added))
-        sds.append(float(np.sqrt((SESSION_COUNT * belief**2 + square) / (SESSION_COUNT + structure.n_sessions))))
-    return sds[0], sds[1]
-
-
-def _ball_variances(ball: _Balls, state: _State, swing_deg: Array, widening: float) -> tuple[Array, Array, Array]:
-    """Variance of a ball's log carry (gusts included), slope of its log spin on it, variance left to the spin."""
-    carry_sd, spin_sd = np.exp(state.carry.log_sd(swing_deg)), np.exp(state.spin.log_sd(swing_deg))
-    carry_var = carry_sd**2 + ball.gust_var
-    shared = state.correlation * carry_sd * spin_sd
-    return carry_var * widening**2, shared / carry_var, (spin_sd**2 - shared**2 / carry_var) * widening**2
-
-
-def _log_normal(off: Array, variance: Array) -> Array:
-    return -0.5 * (np.log(2.0 * np.pi * variance) + off**2 / variance)
-
-
-def _share_of(log_this: Array, log_other: Array) -> Array:
-    return np.asarray(1.0 / (1.0 + np.exp(np.clip(log_other - log_this, -700.0, 700.0))))
+def _learn_sessions(balls: Grouped, state: _State, posterior: Posterior) -> None:
+    """Re-estimate how far days differ, beside a wind that was told wrongly."""
+    own = state.session_covariance
+    share = own @ _session_precision(balls, state)
+    mean = (share @ posterior.day_mean[:, :, None])[:, :, 0]
+    left = own - share @ own + share @ posterior.day_covariance @ share.transpose(0, 2, 1)
+    seen = mean.T @ mean + left.sum(axis=0)
+    state.session_covariance = (SESSION_COUNT * _believed_sessions(balls) + seen) / (SESSION_COUNT + len(mean))

@@ -57,7 +57,7 @@ class MonotoneCarry:
                 np.zeros(n_rows * n_swings, dtype=np.intp),
             )
             rows = self._structure.rows(cells)
-            values = (rows.mean_carry + rows.carry @ self._mean).reshape(n_rows, n_swings)
+            values = rows.at(self._mean)[:, 0].reshape(n_rows, n_swings)
             self._grids[key] = _monotone(values, self._lofts)
         return self._grids[key]
 

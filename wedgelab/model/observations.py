@@ -2,7 +2,8 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -68,6 +69,19 @@ class Observations:
     def __len__(self) -> int:
         return len(self.log_carry)
 
+    def take(self, chosen: "NDArray[np.intp]") -> "Observations":
+        """Return some of the balls; clubs, sessions and golf balls keep their numbers."""
+        parts = {
+            name: getattr(self, name)[chosen]
+            for name in (
+                "log_carry", "log_spin", "swing_deg", "club", "session", "trajectory", "lie", "strike", "ball",
+                "measured",
+            )
+        }  # fmt: skip
+        air = self.air
+        part = AirCorrection(air.shift[chosen], air.doubts[chosen], air.gust_var[chosen], air.session_var)
+        return replace(self, **parts, air=part)
+
     @property
     def loft_deg(self) -> "NDArray[np.float64]":
         """Loft of each ball's club [deg]."""
@@ -89,9 +103,11 @@ def observations(
     ball: Sequence[str] | None = None,
     usual_ball: str = "",
     measured: "Mapping[str, NDArray[np.float64]] | None" = None,
+    oldest_first: Sequence[object] = (),
 ) -> Observations:
     """Arrange columns of n balls for the fit; what is left out is a single session of stock shots with no spin read.
 
+    Sessions follow each other as in ``oldest_first``, those that it does not name in the order of their first balls.
     ``measured`` holds what there is of the columns `MEASURED`. The chart is for the ``usual_ball``; where none of the
     balls hit bears that name, for the golf ball that was hit most.
     """
@@ -106,7 +122,7 @@ def observations(
                 (i for (name, known), i in clubs.items() if name == label and abs(known - loft) <= SAME_LOFT_DEG), None
             )
         club.append(clubs.setdefault((label, loft), len(clubs)) if index is None else index)
-    sessions: dict[object, int] = {}
+    sessions: dict[object, int] = {name: i for i, name in enumerate(oldest_first)}
     names = [0] * n if session is None else session
     which = [sessions.setdefault(name, len(sessions)) for name in names]
     balls, n_balls = _ball_codes([""] * n if ball is None else [str(name) for name in ball], usual_ball)
@@ -145,7 +161,8 @@ def observations_of_shots(shots: Iterable[Shot], usual_ball: str = "") -> Observ
         swing_deg=np.array([shot.swing_deg for shot in log], dtype=np.float64),
         spin_rpm=column("spin_rpm"),
         wedge=[shot.wedge for shot in log],
-        session=[(shot.player, shot.session) for shot in log],
+        session=[shot.session for shot in log],
+        oldest_first=_oldest_first(log),
         trajectory=[shot.trajectory for shot in log],
         lie=[shot.lie for shot in log],
         strike=[shot.strike for shot in log],
@@ -153,6 +170,15 @@ def observations_of_shots(shots: Iterable[Shot], usual_ball: str = "") -> Observ
         usual_ball=usual_ball,
         measured={name: column(name) for name in MEASURED},
     )
+
+
+def _oldest_first(log: Sequence[Shot]) -> list[str]:
+    """Return the sessions in the order in which they began."""
+    begun: dict[str, float] = {}
+    for shot in log:
+        moment = datetime.fromisoformat(shot.hit_at).timestamp()
+        begun[shot.session] = min(moment, begun.get(shot.session, moment))
+    return sorted(begun, key=lambda name: begun[name])
 
 
 def near_swing(swing_deg: "NDArray[np.float64]", asked_deg: "float | NDArray[np.float64]") -> "NDArray[np.bool_]":

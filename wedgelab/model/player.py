@@ -14,14 +14,16 @@ from wedgelab.model.airborne import Airborne, corrected
 from wedgelab.model.fit import Fit, fit
 from wedgelab.model.monotone import MonotoneCarry
 from wedgelab.model.observations import SAME_LOFT_DEG, Observations, near_swing, observations_of_shots
-from wedgelab.model.prior import CARRY, SPIN
-from wedgelab.model.structure import CLUB_SD, Array, Cells
+from wedgelab.model.prior import prior_surfaces
+from wedgelab.model.structure import Array, Cells
 from wedgelab.model.weather import GUST_SHARE, WIND_TOLD_SHARE, Air, Change, air_of
 from wedgelab.prediction import NOT_SAID, Day, FlightEstimate, Prediction, ShotKind, SpinSupport, Support
 from wedgelab.shots import LIES, STRIKES, TRAJECTORIES, Conditions, Shot, check_limits
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+    from wedgelab.model.population import Population
 
 SOLID_ENOUGH: Final = 0.5  # a ball more likely solid than not counts as solid
 
@@ -154,19 +156,30 @@ class FittedPlayer:
         below = mixture.cdf(edges, at.carry, self._ball_sds(cells, at)[0])
         return np.asarray(below[:, 1] - below[:, 0])
 
+    def ball_speed_mps(self, kinds: Sequence[ShotKind]) -> tuple[Array, Array]:
+        """Return the median ball speeds [m/s] of the kinds and how surely they are known, both (kinds,)."""
+        rows = self.fit.structure.rows(self.cells(kinds))
+        log_speed, of = rows.at(self.fit.mean)[:, 2], rows.of[:, 2]
+        log_se = np.sqrt(np.einsum("ij,jk,ik->i", of, self.fit.covariance, of))
+        speed = np.exp(log_speed)
+        return speed, np.array([_lognormal_sd(v, se) for v, se in zip(speed, log_se, strict=True)])
+
     def sample(self, kinds: Sequence[ShotKind], n: int, rng: "np.random.Generator") -> tuple[Array, Array]:
         """Return joint draws of carry [m] and spin [rpm] of single future solid balls, each of shape (kinds, n)."""
         cells = self.cells(kinds)
         at = self._median(cells)
-        tau_carry, tau_spin = self.fit.session_sd
+        days = self.fit.session_covariance
+        rhos = self.fit.correlations(prior_surfaces(cells.loft_deg, cells.swing_deg))[:, 0, 1]
         carry, spin = np.empty((len(kinds), n)), np.empty((len(kinds), n))
         for i in range(len(kinds)):
-            carry_var = at.carry_var[i] + (at.stretch[i] * tau_carry) ** 2 + at.gust_var[i]
-            joint = np.array([[carry_var, at.cross[i]], [at.cross[i], at.spin_var[i] + tau_spin**2]])
+            carry_var = at.carry_var[i] + at.stretch[i] ** 2 * days[0, 0] + at.gust_var[i]
+            cross = at.cross[i] + at.stretch[i] * days[0, 1]
+            joint = np.array([[carry_var, cross], [cross, at.spin_var[i] + days[1, 1]]])
             centre = rng.multivariate_normal([at.carry[i], at.spin[i]], joint, size=n, method="eigh")
-            swing = cells.swing_deg[i : i + 1]
+            one = slice(i, i + 1)
+            at_cell = cells.swing_deg[one], cells.loft_deg[one], cells.club[one]
             own = rng.standard_normal((2, n))
-            rho = self.fit.correlation
+            rho = rhos[i]
             own[1] = rho * own[0] + np.sqrt(1.0 - rho**2) * own[1]
             for row, law, out, stretch in (
                 (0, self.fit.carry_spread, carry, at.stretch[i]),
@@ -174,8 +187,8 @@ class FittedPlayer:
             ):
                 log_sd = (
                     np.log(stretch)
-                    + law.log_sd(swing)
-                    + np.sqrt(law.log_sd_variance(swing)) * mixture.draw_point(rng, (n,))
+                    + law.log_sd(*at_cell)
+                    + np.sqrt(law.log_sd_variance(*at_cell)) * mixture.draw_point(rng, (n,))
                 )
                 out[i] = np.exp(centre[:, row] + np.exp(log_sd) * own[row])
         return carry, spin
@@ -192,7 +205,7 @@ class FittedPlayer:
         asked = tuple(kinds)
         if asked != self._covariance_of[0]:  # plans ask for the same kinds again and again
             cells = self.cells(kinds)
-            rows = self.fit.structure.rows(cells).carry
+            rows = self.fit.structure.rows(cells).of[:, 0]
             change = self._put_day(cells, rows)
             left = self.fit.structure.left_covariance(cells)
             if change is not None:
@@ -208,8 +221,9 @@ class FittedPlayer:
         every = {kind: i for i, kind in enumerate(dict.fromkeys([*kinds, *extra]))}
         joint = self.log_median_covariance(list(every))
         asked, hit = [every[kind] for kind in kinds], [every[kind] for kind in extra]
-        swing = np.array([kind.swing_deg for kind in extra], dtype=np.float64)
-        ball_var = np.exp(2.0 * self.fit.carry_spread.log_sd(swing)) / (1.0 - self.fit.mishit_share)
+        there = self.cells(extra)
+        log_sd = self.fit.carry_spread.log_sd(there.swing_deg, there.loft_deg, there.club)
+        ball_var = np.exp(2.0 * log_sd) / (1.0 - self.fit.mishit_share)
         seen = joint[np.ix_(hit, hit)] + np.diag(ball_var) + self.fit.session_sd[0] ** 2
         if self.day is not None or self.airborne.still.has_wind:
             wind = self._change(self.cells(extra)).wind_after
@@ -219,9 +233,8 @@ class FittedPlayer:
 
     def _reference_median(self, cells: Cells) -> tuple[Array, Array]:
         """Log medians of carry and spin under the reference conditions."""
-        rows = self.fit.structure.rows(cells)
-        carry = self._monotone.log_carry(cells, rows.mean_carry + rows.carry @ self.fit.mean)
-        return carry, rows.mean_spin + rows.spin @ self.fit.mean
+        value = self.fit.structure.rows(cells).at(self.fit.mean)
+        return self._monotone.log_carry(cells, value[:, 0]), value[:, 1]
 
     def _change(self, cells: Cells) -> Change:
         """Tell what the day does to the cells; flown once for the same cells."""
@@ -245,20 +258,22 @@ class FittedPlayer:
     def _median(self, cells: Cells) -> _Median:
         structure, mean, covariance = self.fit.structure, self.fit.mean, self.fit.covariance
         rows = structure.rows(cells)
-        carry = self._monotone.log_carry(cells, rows.mean_carry + rows.carry @ mean)
+        value = rows.at(mean)
+        carry = self._monotone.log_carry(cells, value[:, 0])
         gust_var, stretch = np.zeros(len(carry)), np.ones(len(carry))
-        change = self._put_day(cells, rows.carry)
+        change = self._put_day(cells, rows.of[:, 0])
         if change is not None:
             carry = carry + change.log_carry + change.doubts @ mean[structure.blocks["air"]]
             gust_var, stretch = (GUST_SHARE * change.wind_after) ** 2, change.stretch
-        half_carry, half_spin = rows.carry @ covariance, rows.spin @ covariance
-        open_carry, open_spin = (whole**2 + along**2 for whole, along in (CLUB_SD[CARRY], CLUB_SD[SPIN]))
+        pair = rows.of[:, :2]
+        joint = pair @ covariance @ pair.transpose(0, 2, 1)
+        left = rows.left
         return _Median(
             carry,
-            rows.mean_spin + rows.spin @ mean,
-            np.einsum("ij,ij->i", half_carry, rows.carry) + rows.club_left * open_carry * stretch**2,
-            np.einsum("ij,ij->i", half_spin, rows.spin) + rows.club_left * open_spin,
-            np.einsum("ij,ij->i", half_carry, rows.spin),
+            value[:, 1],
+            joint[:, 0, 0] + left[:, 0, 0] * stretch**2,
+            joint[:, 1, 1] + left[:, 1, 1],
+            joint[:, 0, 1] + left[:, 0, 1] * stretch,
             gust_var,
             stretch,
         )
@@ -271,9 +286,10 @@ class FittedPlayer:
             (at.carry_var + at.gust_var, self.fit.carry_spread, self.fit.session_sd[0], at.stretch),
             (at.spin_var, self.fit.spin_spread, self.fit.session_sd[1], one),
         ):
-            swing = cells.swing_deg
+            at_cells = cells.swing_deg, cells.loft_deg, cells.club
             known = variance + (stretch * tau) ** 2
-            result.append(mixture.mixed_sds(known, law.log_sd(swing) + np.log(stretch), law.log_sd_variance(swing)))
+            log_sd = law.log_sd(*at_cells) + np.log(stretch)
+            result.append(mixture.mixed_sds(known, log_sd, law.log_sd_variance(*at_cells)))
         return result[0], result[1]
 
     def _count(self, kind: ShotKind, cells: Cells, i: int) -> tuple[int, int]:
@@ -306,6 +322,8 @@ def fit_player(
     conditions: Mapping[str, Conditions] | None = None,
     reference: Conditions = NOT_SAID,
     usual_ball: str = "",
+    *,
+    others: "Population | None" = None,
 ) -> FittedPlayer:
     """Fit the model to a player's log; without any shot raise `TooFewShotsError`.
 
@@ -322,16 +340,21 @@ def fit_player(
     """
     log = list(shots)
     said = None if not conditions else [conditions.get(shot.session, NOT_SAID) for shot in log]
-    return fit_observations(observations_of_shots(log, usual_ball), said, reference)
+    return fit_observations(observations_of_shots(log, usual_ball), said, reference, others=others)
 
 
 def fit_observations(
-    obs: Observations, said: Sequence[Conditions] | None = None, reference: Conditions = NOT_SAID
+    obs: Observations,
+    said: Sequence[Conditions] | None = None,
+    reference: Conditions = NOT_SAID,
+    *,
+    others: "Population | None" = None,
+    fading: bool = True,
 ) -> FittedPlayer:
     """Fit the model to arranged balls, ``said`` the conditions of each; without any ball raise `TooFewShotsError`."""
     if len(obs) == 0:
         raise TooFewShotsError("no shots are logged", "log one with: wedgelab log WEDGE SWING CARRY")
-    player = FittedPlayer(obs, fit(obs), reference)
+    player = FittedPlayer(obs, fit(obs, others=others, fading=fading), reference)
     if said is None or all(one.is_empty for one in said):
         if not player.airborne.still.has_wind:
             return player
@@ -341,7 +364,7 @@ def fit_observations(
         return player
     # the first fit, of carries as they were, tells how balls started that were not measured; the second is the answer
     obs = corrected(obs, ball_air, player.airborne)
-    return FittedPlayer(obs, fit(obs), reference, ball_air=ball_air)
+    return FittedPlayer(obs, fit(obs, others=others, fading=fading), reference, ball_air=ball_air)
 
 
 def _lognormal_sd(median: float, log_sd: float) -> float:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 SEED: Final = 20260601
 PLAYERS: Final = 400
-COMPONENTS: Final = 12
+COMPONENTS: Final = 20
 LOFTS_DEG: Final = np.linspace(20.0, 75.0, 19)
 SWINGS_DEG: Final = np.array(
     [5, 8, 12, 18, 25, 35, 45, 55, 65, 75, 90, 105, 120, 135, 150, 165, 180, 195, 210], dtype=float

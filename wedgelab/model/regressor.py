@@ -20,8 +20,9 @@ class WedgeRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # sc
     """Median carry as a smooth, monotone function of loft and swing length.
 
     Columns of X: loft [deg], swing length [deg], and if wanted the spin of the ball [rpm] (learnt from, ignored when
-    predicting; 0 where not read) and a number that tells sessions apart. y is the carry [m], above 0. Lofts outside 20
-    to 75 deg and swings outside 5 to 210 deg are taken as the nearest in range; ``n_out_of_range_`` counts them.
+    predicting; 0 where not read) and the number of the session, growing with time. y is the carry [m], above 0. Lofts
+    outside 20 to 75 deg and swings outside 5 to 210 deg are taken as the nearest in range; ``n_out_of_range_`` counts
+    them.
 
     Attributes
     ----------
@@ -51,7 +52,10 @@ class WedgeRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # sc
         loft, swing, self.n_out_of_range_ = _in_range(data)
         spin = data[:, 2] if self.learn_spin and data.shape[1] > 2 else None
         session = list(data[:, 3]) if data.shape[1] > 3 else None
-        obs = observations(carry_m=carry, loft_deg=loft, swing_deg=swing, spin_rpm=spin, session=session)
+        obs = observations(
+            carry_m=carry, loft_deg=loft, swing_deg=swing, spin_rpm=spin, session=session,
+            oldest_first=sorted(set(session or ())),
+        )  # fmt: skip
         self.player_: FittedPlayer = fit_observations(obs)
         return self
 

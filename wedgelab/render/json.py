@@ -9,9 +9,12 @@ from typing import Any, Final
 from wedgelab.chart import Chart, ChartCell
 from wedgelab.choose import Choice, Option
 from wedgelab.drill import DrillState, DrillSummary
-from wedgelab.prediction import Day
+from wedgelab.prediction import Day, Distrusted, FitReport, MoveLearnt
+from wedgelab.shots import Shot
 
 SCHEMA: Final = 1
+_WHICH_SHOT: Final = ("shot_id", "session", "hit_at", "wedge", "loft_deg", "swing", "swing_deg")
+_WHICH_SESSION: Final = ("session", "hit_at")
 
 
 def document(kind: str, **content: Any) -> str:
@@ -51,12 +54,12 @@ def _known(value: Any) -> Any:
     return None if isinstance(value, float) and math.isnan(value) else value
 
 
-def chart_document(chart: Chart | None) -> str:
-    """Return the chart; without one an empty document."""
+def chart_document(chart: Chart | None, why: dict[str, Any] | None = None) -> str:
+    """Return the chart, with `why_facts` if they were asked for; without a chart an empty document."""
     if chart is None:
         return document(
             "chart", player="", n_shots=0, n_sessions=0, cells=[], gaps=[], next=None,
-            reference=None, day=None, air_note=None, green=None,
+            reference=None, day=None, air_note=None, green=None, why=None,
         )  # fmt: skip
     return document(
         "chart",
@@ -70,7 +73,28 @@ def chart_document(chart: Chart | None) -> str:
         day=_day(chart.day),
         air_note=chart.air_note,
         green=chart.green,
+        why=why,
     )
+
+
+def why_facts(report: FitReport, shots: Sequence[Shot]) -> dict[str, Any]:
+    """Return what the model made of the log; balls and sessions with what tells which ones of the log they are."""
+    facts: dict[str, Any] = plain(report)
+    facts["distrusted"] = [_found(ball, shots, _WHICH_SHOT) for ball in report.distrusted]
+    facts["moves"] = [_found(move, shots, _WHICH_SESSION) for move in report.moves]
+    return facts
+
+
+def _found(one: Distrusted | MoveLearnt, shots: Sequence[Shot], names: Sequence[str]) -> dict[str, Any]:
+    """Put what the log says of the shot in the place of its index."""
+    facts = {name: getattr(shots[one.index], name) for name in names}
+    return {**facts, **{name: value for name, value in plain(one).items() if name != "index"}}
+
+
+def shots_document(shots: Sequence[Shot], mishit_probabilities: Sequence[float | None]) -> str:
+    """Return shots, each with the chance that it was a mishit (null where no model could be fitted)."""
+    pairs = zip(shots, mishit_probabilities, strict=True)
+    return list_document("shots", "shots", [{**plain(shot), "mishit_probability": chance} for shot, chance in pairs])
 
 
 def choice_document(
