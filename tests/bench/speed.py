@@ -14,13 +14,17 @@ from pathlib import Path
 
 import numpy as np
 
-from wedgelab.model.observations import observations
+from wedgelab.model.observations import Observations, observations
 from wedgelab.model.player import fit_observations
 from wedgelab.prediction import ShotKind
 from wedgelab.simulate import hit, invent_player
 
 RUNS = 15
 SHOTS = 500
+LOGS = [  # shots, sessions, all four readings or carry and spin
+    (50, 5, False), (200, 2, False), (200, 5, False), (200, 5, True), (500, 5, False), (5000, 100, False),
+    (100_000, 2, False), (100_000, 100, False), (100_000, 1000, False),
+]  # fmt: skip
 
 
 def wall_s(words: list[str], environ: dict[str, str]) -> float:
@@ -33,14 +37,14 @@ def wall_s(words: list[str], environ: dict[str, str]) -> float:
     return statistics.median(times[1:])
 
 
-def median_ms(work: Callable[[], object]) -> float:
-    """Return the median time [ms] of a call after one that does not count."""
+def timed_ms(work: Callable[[], object], runs: int) -> tuple[float, float]:
+    """Return the median and the best time [ms] of a call after one that does not count."""
     times = []
-    for _ in range(RUNS + 1):
+    for _ in range(runs + 1):
         start = time.perf_counter()
         work()
-        times.append(time.perf_counter() - start)
-    return 1000.0 * statistics.median(times[1:])
+        times.append(1000.0 * (time.perf_counter() - start))
+    return statistics.median(times[1:]), min(times[1:])
 
 
 def csv_of_shots(path: Path, n: int) -> None:
@@ -58,28 +62,33 @@ def csv_of_shots(path: Path, n: int) -> None:
     path.write_text("\n".join(rows) + "\n", encoding="utf-8")
 
 
+def log_of(n: int, sessions: int, *, all_readings: bool = False) -> tuple[Observations, list[ShotKind]]:
+    """Return n shots of an invented player over so many sessions, and the cells of the chart."""
+    rng = np.random.default_rng(2)
+    player = invent_player(rng, skill=0.6)
+    which = rng.integers(0, len(player.wedges), n)
+    swings = np.array([swing.swing_deg for swing in player.swings])[rng.integers(0, len(player.swings), n)]
+    balls = hit(player, which, swings, rng)
+    measured = {"ball_speed_mps": balls.ball_speed_mps, "launch_deg": balls.launch_deg} if all_readings else {}
+    obs = observations(
+        carry_m=np.maximum(balls.carry_m, 0.5), spin_rpm=balls.spin_rpm, swing_deg=swings, measured=measured,
+        loft_deg=np.array([wedge.loft_deg for wedge in player.wedges])[which],
+        session=list(np.arange(n) * sessions // n),
+    )  # fmt: skip
+    return obs, [ShotKind("", w.loft_deg, s.swing_deg) for w in player.wedges for s in player.swings]
+
+
 def fits() -> None:
     """Print how long a fit and a chart's predictions take."""
-    for n in (50, 200, SHOTS):
-        rng = np.random.default_rng(2)
-        player = invent_player(rng, skill=0.6)
-        which = rng.integers(0, len(player.wedges), n)
-        swings = np.array([swing.swing_deg for swing in player.swings])[rng.integers(0, len(player.swings), n)]
-        balls = hit(player, which, swings, rng)
-        lofts = np.array([wedge.loft_deg for wedge in player.wedges])[which]
-        obs = observations(
-            carry_m=balls.carry_m,
-            loft_deg=lofts,
-            swing_deg=swings,
-            spin_rpm=balls.spin_rpm,
-            session=list(np.arange(n) * 5 // n),
-        )
+    print("\nshots  sessions  readings  fit ms (median, best)  predict ms  rounds")
+    for n, sessions, every in LOGS:
+        obs, kinds = log_of(n, sessions, all_readings=every)
         fitted = fit_observations(obs)
-        kinds = [ShotKind("", w.loft_deg, s.swing_deg) for w in player.wedges for s in player.swings]
+        fit_ms = timed_ms(lambda obs=obs: fit_observations(obs), RUNS if n < 10000 else 3)  # type: ignore[misc]  # bound now
+        predict_ms = timed_ms(lambda f=fitted, k=kinds: f.predict(k), RUNS)  # type: ignore[misc]  # bound now
         print(
-            f"fit of {n:4d} shots {median_ms(lambda obs=obs: fit_observations(obs)):6.1f} ms, "  # type: ignore[misc]  # bound now
-            f"predict {len(kinds)} cells {median_ms(lambda f=fitted, k=kinds: f.predict(k)):5.1f} ms, "  # type: ignore[misc]  # bound now
-            f"{fitted.fit.rounds} rounds"
+            f"{n:6d} {sessions:8d}  {'four' if every else 'two':8s} {fit_ms[0]:8.1f} {fit_ms[1]:8.1f}       "
+            f"{predict_ms[0]:5.1f} for {len(kinds)}  {fitted.fit.rounds:3d}"
         )
 
 

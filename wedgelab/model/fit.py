@@ -5,6 +5,7 @@ re-estimates how far balls spread, how far days differ, how often the player mis
 each pulled towards a common belief. Milliseconds for a few hundred balls.
 """
 
+import warnings
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -150,23 +151,29 @@ def fit(obs: "Observations", *, others: "Population | None" = None, fading: bool
         moves,
         first_verdicts(balls.told[:0], balls.seen, share),
     )
-    rounds, converged = 0, True
-    if not learning:
-        state.verdicts = no_doubt(balls.told)
-    elif len(obs) > 2 * _MANY:
-        part = grouped(obs.take(np.arange(0, len(obs), len(obs) // _MANY)), structure, moves)
-        rounds, _ = _rounds(part, belief, state, 0, _PART_ROUNDS)
-        rounds, converged = _rounds(balls, belief, state, rounds, _WHOLE_ROUNDS)
-    else:
-        rounds, converged = _rounds(balls, belief, state, 0, _MOST_ROUNDS)
-    prior = belief.of(balls)
-    _, posterior = _solved(balls, prior, balls.design, state, with_doubt=learning)
-    notes = () if converged else (f"the fit was stopped after {rounds} rounds while still moving a little",)
+    with warnings.catch_warnings(record=True) as raised:  # nobody can act on them: they are said in the report
+        warnings.simplefilter("always")
+        rounds, converged = _learnt(obs, balls, belief, state) if learning else (0, True)
+        if not learning:
+            state.verdicts = no_doubt(balls.told)
+        _, posterior = _solved(balls, belief.of(balls), balls.design, state, with_doubt=learning)
+    notes = [f"numerical: {text}" for text in dict.fromkeys(str(one.message) for one in raised)]
+    if not converged:
+        notes.append(f"the fit was stopped after {rounds} rounds while still moving a little")
     mean, covariance = _whole(balls, structure, belief, posterior)
     return Fit(
         structure, mean, covariance, state.spreads, state.together, _whole_sessions(balls, state), state.mishit_share,
-        state.verdicts, state.moves, rounds, converged, notes,
+        state.verdicts, state.moves, rounds, converged, tuple(notes),
     )  # fmt: skip
+
+
+def _learnt(obs: "Observations", balls: Grouped, belief: _Belief, state: _State) -> tuple[int, bool]:
+    """Change the state to what the balls teach; return the rounds that it took and whether it had settled."""
+    if len(obs) <= 2 * _MANY:
+        return _rounds(balls, belief, state, 0, _MOST_ROUNDS)
+    part = obs.take(np.arange(0, len(obs), len(obs) // _MANY))
+    rounds, _ = _rounds(grouped(part, Structure(obs.clubs, obs.n_balls), state.moves), belief, state, 0, _PART_ROUNDS)
+    return _rounds(balls, belief, state, rounds, _WHOLE_ROUNDS)
 
 
 def _rounds(balls: Grouped, belief: _Belief, state: _State, before: int, most: int) -> tuple[int, bool]:
