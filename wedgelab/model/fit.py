@@ -258,7 +258,8 @@ def _ball_covariances(balls: Grouped, state: _State, *, with_doubt: bool) -> Arr
     log_sd = _log_sds(balls, state)
     if with_doubt:
         for column, i in enumerate(balls.seen):
-            log_sd[:, column] += np.einsum("ij,jk,ik->i", balls.law, state.spreads[i].covariance, balls.law)
+            law = state.spreads[i]
+            log_sd[:, column] += balls.law @ law.skew + np.einsum("ij,jk,ik->i", balls.law, law.covariance, balls.law)
     sd = np.exp(log_sd)
     together = state.together[:, balls.seen[:, None], balls.seen]
     covariance = _correlations(balls.correlations, together) * sd[:, :, None] * sd[:, None, :]
@@ -310,10 +311,14 @@ def _learn_spreads(balls: Grouped, belief: _Belief, state: _State, off: Array, d
     own = np.exp(2.0 * log_sd[:, 0])
     share = own / (own + balls.gust_var)
     squares[:, 0] = share**2 * squares[:, 0] + share * balls.gust_var * counts[:, 0]
+    # a ball's share in the middle of its group tells nothing of the spread (restricted maximum likelihood)
+    free = counts * np.maximum(1.0 - np.diagonal(doubt, axis1=1, axis2=2) * np.exp(-2.0 * log_sd), 0.0)
     squares *= np.exp(-2.0 * balls.log_sd)
     laws = list(state.spreads)
     for column, i in enumerate(balls.seen):
-        laws[i] = spreads.learnt(belief.spreads[i], laws[i], balls.law, counts[:, column], squares[:, column])
+        laws[i] = spreads.learnt(
+            belief.spreads[i], laws[i], balls.law, counts[:, column], squares[:, column], free[:, column]
+        )
     state.spreads = tuple(laws)
     scale = np.exp(-log_sd)
     scale[:, 0] *= share

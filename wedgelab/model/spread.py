@@ -41,21 +41,22 @@ SWING_SLOPE: Final = (-0.05, 0.15)  # ... and of its change over 60 deg more swi
 class Spread:
     """``log sd = physics + level + slope (swing - 90 deg) / 60 deg + slope (loft - 53 deg) / 6 deg + the club's own``.
 
-    ``reading`` says of what (its place in `structure.READINGS`); ``coefficients`` (3 + clubs,) are in that order, with
-    their ``covariance``.
+    ``reading`` says of what (its place in `structure.READINGS`); the most probable ``coefficients`` (3 + clubs,) are in
+    that order, with their ``covariance``; ``skew`` is how far their mean lies beyond.
     """
 
     reading: int
     coefficients: "Array"
     covariance: "Array"
+    skew: "Array"
 
     def log_sd(
         self, swing_deg: "Array", loft_deg: "Array | None" = None, club: "NDArray[np.intp] | None" = None
     ) -> "Array":
-        """Return the logarithm of the spread; without loft and club those of the middle of a bag."""
+        """Return the logarithm of the spread (its mean); without loft and club those of the middle of a bag."""
         loft = np.full(len(swing_deg), LOFT_CENTRE_DEG) if loft_deg is None else loft_deg
         base, _ = physical(prior_surfaces(loft, swing_deg))
-        return np.asarray(base[:, self.reading] + self._rows(swing_deg, loft, club) @ self.coefficients)
+        return np.asarray(base[:, self.reading] + self._rows(swing_deg, loft, club) @ (self.coefficients + self.skew))
 
     def log_sd_variance(
         self, swing_deg: "Array", loft_deg: "Array | None" = None, club: "NDArray[np.intp] | None" = None
@@ -99,15 +100,16 @@ def believed(n_clubs: int, levels: "Array | None" = None) -> tuple[Spread, ...]:
         level, level_sd = LEVEL if levels is None else levels[reading]
         mean = np.array([level, SWING_SLOPE[0], 0.0] + [0.0] * n_clubs)
         sds = np.array([level_sd, SWING_SLOPE[1], LOFT_SLOPE_SD] + [CLUB_SD] * n_clubs)
-        laws.append(Spread(reading, mean, np.diag(sds**2)))
+        laws.append(Spread(reading, mean, np.diag(sds**2), np.zeros(len(mean))))
     return tuple(laws)
 
 
-def learnt(prior: Spread, now: Spread, x: "Array", count: "Array", square: "Array") -> Spread:
+def learnt(prior: Spread, now: Spread, x: "Array", count: "Array", square: "Array", free: "Array") -> Spread:
     """Return the most probable law, with the curvature there as its precision (Laplace).
 
     ``count`` (n,) balls with a sum of squared deviations ``square`` (n,) were seen at the rows ``x`` of the law;
-    ``now`` is where the search begins; all deviations are measured against the physics' spread.
+    ``now`` is where the search begins; all deviations are measured against the physics' spread. ``free`` (n,) is what
+    the balls tell of the spread: their count less what went into their middles.
     """
     firmness = np.diag(1.0 / np.diag(prior.covariance))
     at = now.coefficients
@@ -120,4 +122,7 @@ def learnt(prior: Spread, now: Spread, x: "Array", count: "Array", square: "Arra
         at = at + step
         if np.max(np.abs(step)) < 1e-4:
             break
-    return Spread(prior.reading, at, np.asarray(np.linalg.inv(firmness + 2.0 * (x.T * count) @ x)))
+    covariance = np.asarray(np.linalg.inv(firmness + 2.0 * (x.T * free) @ x))
+    # the third derivative of the likelihood: few balls leave more room above the most probable spread than below it
+    variance = np.einsum("ij,jk,ik->i", x, covariance, x)
+    return Spread(prior.reading, at, covariance, 2.0 * covariance @ (x.T @ (free * variance)))
