@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from wedgelab.errors import BadRequestError
+from wedgelab.fitreport import FitReport
 from wedgelab.model.explain import explain
 from wedgelab.model.fit import MISHIT_SHARE, SESSION_SD
 from wedgelab.model.judge import Verdicts
@@ -18,7 +19,7 @@ from wedgelab.model.observations import observations, observations_of_shots
 from wedgelab.model.player import FittedPlayer, fit_observations, fit_player
 from wedgelab.model.prior import BALL_SPEED, CARRY, SPIN, prior_surfaces
 from wedgelab.model.spread import LEVEL, SWING_SLOPE, SWING_UNIT_DEG, physical
-from wedgelab.prediction import FitReport, ShotKind
+from wedgelab.prediction import ShotKind
 from wedgelab.shots import Bag, Conditions, SwingLength, Wedge, new_id
 from wedgelab.simulate import InventedPlayer, hit, invent_player, without_noise
 

@@ -10,7 +10,7 @@ import pytest
 from wcwidth import wcswidth
 
 from wedgelab.cli.main import COMMANDS
-from wedgelab.prediction import (
+from wedgelab.fitreport import (
     Distrusted,
     DistrustReason,
     FitReport,

@@ -10,10 +10,7 @@ from typing import TYPE_CHECKING, Final, get_args
 import numpy as np
 
 from wedgelab.errors import BadRequestError
-from wedgelab.model import spread as spreads
-from wedgelab.model.fit import MISHIT_SHARE, SESSION_SD
-from wedgelab.model.prior import BALL_SPEED, CARRY, prior_surfaces
-from wedgelab.prediction import (
+from wedgelab.fitreport import (
     Distrusted,
     DistrustReason,
     FitReport,
@@ -21,11 +18,14 @@ from wedgelab.prediction import (
     MovedReading,
     MoveLearnt,
     SessionLearnt,
-    ShotKind,
     SpreadLearnt,
     SwingLearnt,
     WedgeDoubt,
 )
+from wedgelab.model import spread as spreads
+from wedgelab.model.fit import MISHIT_SHARE, SESSION_SD
+from wedgelab.model.prior import BALL_SPEED, CARRY, prior_surfaces
+from wedgelab.prediction import ShotKind
 from wedgelab.shots import LIES, STRIKES, TRAJECTORIES, Bag, Wedge
 
 if TYPE_CHECKING:

@@ -153,7 +153,7 @@ def fit(obs: "Observations", *, others: "Population | None" = None, fading: bool
     )
     with warnings.catch_warnings(record=True) as raised:  # nobody can act on them: they are said in the report
         warnings.simplefilter("always")
-        rounds, converged = _learnt(obs, balls, belief, state) if learning else (0, True)
+        rounds, converged = _learnt(obs, structure, balls, belief, state) if learning else (0, True)
         if not learning:
             state.verdicts = no_doubt(balls.told)
         _, posterior = _solved(balls, belief.of(balls), balls.design, state, with_doubt=learning)
@@ -167,12 +167,14 @@ def fit(obs: "Observations", *, others: "Population | None" = None, fading: bool
     )  # fmt: skip
 
 
-def _learnt(obs: "Observations", balls: Grouped, belief: _Belief, state: _State) -> tuple[int, bool]:
+def _learnt(
+    obs: "Observations", structure: Structure, balls: Grouped, belief: _Belief, state: _State
+) -> tuple[int, bool]:
     """Change the state to what the balls teach; return the rounds that it took and whether it had settled."""
     if len(obs) <= 2 * _MANY:
         return _rounds(balls, belief, state, 0, _MOST_ROUNDS)
     part = obs.take(np.arange(0, len(obs), len(obs) // _MANY))
-    rounds, _ = _rounds(grouped(part, Structure(obs.clubs, obs.n_balls), state.moves), belief, state, 0, _PART_ROUNDS)
+    rounds, _ = _rounds(grouped(part, structure, state.moves), belief, state, 0, _PART_ROUNDS)
     return _rounds(balls, belief, state, rounds, _WHOLE_ROUNDS)
 
 

@@ -4,13 +4,16 @@ import dataclasses
 import json
 import math
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from wedgelab.chart import Chart, ChartCell
 from wedgelab.choose import Choice, Option
 from wedgelab.drill import DrillState, DrillSummary
-from wedgelab.prediction import Day, Distrusted, FitReport, MoveLearnt
+from wedgelab.prediction import Day
 from wedgelab.shots import Shot
+
+if TYPE_CHECKING:
+    from wedgelab.fitreport import Distrusted, FitReport, MoveLearnt
 
 SCHEMA: Final = 1
 _WHICH_SHOT: Final = ("shot_id", "session", "hit_at", "wedge", "loft_deg", "swing", "swing_deg")
@@ -77,7 +80,7 @@ def chart_document(chart: Chart | None, why: dict[str, Any] | None = None) -> st
     )
 
 
-def why_facts(report: FitReport, shots: Sequence[Shot]) -> dict[str, Any]:
+def why_facts(report: "FitReport", shots: Sequence[Shot]) -> dict[str, Any]:
     """Return what the model made of the log; balls and sessions with what tells which ones of the log they are."""
     facts: dict[str, Any] = plain(report)
     facts["distrusted"] = [_found(ball, shots, _WHICH_SHOT) for ball in report.distrusted]
@@ -85,7 +88,7 @@ def why_facts(report: FitReport, shots: Sequence[Shot]) -> dict[str, Any]:
     return facts
 
 
-def _found(one: Distrusted | MoveLearnt, shots: Sequence[Shot], names: Sequence[str]) -> dict[str, Any]:
+def _found(one: "Distrusted | MoveLearnt", shots: Sequence[Shot], names: Sequence[str]) -> dict[str, Any]:
     """Put what the log says of the shot in the place of its index."""
     facts = {name: getattr(shots[one.index], name) for name in names}
     return {**facts, **{name: value for name, value in plain(one).items() if name != "index"}}

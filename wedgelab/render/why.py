@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from wedgelab.prediction import Distrusted, DistrustReason, FitReport, MoveLearnt
+from wedgelab.fitreport import Distrusted, DistrustReason, FitReport, MoveLearnt
 from wedgelab.render.layout import fold, table, wrap
 from wedgelab.render.words import count_text, percent_text, range_text, wedge_title
 from wedgelab.shots import Shot
