@@ -117,3 +117,27 @@ def test_a_word_that_means_nothing_is_refused_in_fit_and_in_predict() -> None:
     model = PlayerModel().fit(shots)
     with pytest.raises(UnknownNameError, match="unknown lie 'snad'; did you mean 'sand'"):
         model.predict(shots[["loft_deg", "swing_deg"]].assign(lie="snad"))
+
+
+def test_sessions_follow_each_other_by_their_times_whatever_the_order_of_the_rows() -> None:
+    rng = np.random.default_rng(71)
+    day = np.repeat(np.arange(4), 20)
+    carry = 60.0 * np.exp(0.04 * rng.standard_normal(80)) * np.where(day == 3, 1.15, 1.0)
+    shots = pd.DataFrame(
+        {
+            "loft_deg": 54.0, "swing_deg": 90.0, "carry_m": carry, "session": [f"s{d}" for d in day],
+            "hit_at": [f"2026-06-0{d + 1}T18:00:00+02:00" for d in day],
+        }
+    )  # fmt: skip
+    at = pd.DataFrame({"loft_deg": [54.0], "swing_deg": [90.0]})
+
+    def median(frame: pd.DataFrame) -> float:
+        return float(PlayerModel().fit(frame).predict(at).carry_m.iloc[0])
+
+    back = shots.iloc[::-1]
+    assert median(back) == pytest.approx(median(shots), rel=1e-6)
+    assert median(back.drop(columns="hit_at")) < median(shots) - 3.0  # then the long day would be the oldest
+    some = shots.assign(hit_at=shots.hit_at.where(shots.index % 2 == 0))  # times that nobody noted are no obstacle
+    assert median(some) == pytest.approx(median(shots), rel=1e-6)
+    with pytest.raises(BadRequestError, match="hit_at yesterday is no time; give ISO 8601, or drop the column"):
+        median(shots.assign(hit_at="yesterday"))

@@ -135,13 +135,13 @@ def _days(shots: pd.DataFrame) -> list[str]:
     if "hit_at" not in shots or "session" not in shots:
         return []
     moments = pd.to_datetime(shots["hit_at"], utc=True, errors="coerce", format="ISO8601")
-    wrong = np.flatnonzero(moments.isna())
+    wrong = np.flatnonzero(moments.isna() & shots["hit_at"].notna())
     if len(wrong):
         raise BadRequestError(
             f"hit_at {shots['hit_at'].iloc[wrong[0]]} is no time", "give ISO 8601, or drop the column"
         )
     begun = moments.groupby(_words(shots["session"], "session")).min()
-    return [str(name) for name in begun.sort_values(kind="stable").index]
+    return [str(name) for name in begun.dropna().sort_values(kind="stable").index]
 
 
 def _conditions(values: Mapping[str, float]) -> Conditions:
