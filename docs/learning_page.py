@@ -192,7 +192,7 @@ loft and swing. *Quadratic*: least squares on loft and swing. Both take logarith
 ball, or carry and spin, or nothing but carry; its spin is then a guess from physics. The last line of the first two
 tables: so many balls on paper teach as much. The third table holds differences on the same players, surer than the
 means; the fourth whether the ranges are honest, and the processor's time for a fit and for the first 16 predictions
-(median, with every core busy; on an idle machine it is about half, see [for developers](../../DEVELOPERS.md#speed)).
+(median, with every core busy; times on an idle machine: [for developers](../../DEVELOPERS.md#speed)).
 
 ![Excess over balls a cell for each method](learning.png)""",
      (lambda rows: excess_table(rows, "carry"), lambda rows: excess_table(rows, "spin"), over_table, holds_table)),

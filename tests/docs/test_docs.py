@@ -1,10 +1,10 @@
 """The docs are true: examples run and show what is shown, the reference is fresh, every name is explained."""
 
 import dataclasses
-import importlib.util
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType
 
@@ -23,13 +23,8 @@ PYTHON_BLOCKS = re.findall(
 
 
 @pytest.fixture(scope="module")
-def build() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("docs_build", ROOT / "docs/build.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+def build(script: Callable[[str], ModuleType]) -> ModuleType:
+    return script("build")
 
 
 @pytest.mark.parametrize("page", ["README.md", "docs/players.md", "docs/coaches.md"])

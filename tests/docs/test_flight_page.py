@@ -1,9 +1,8 @@
 """The page on flight and air shows what a fresh computation gives, and the corrections stand up to one from outside."""
 
-import importlib.util
 import json
 import math
-import sys
+from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType
 
@@ -23,14 +22,8 @@ PROSE = " ".join(PAGE.split())  # wherever its lines end
 
 
 @pytest.fixture(scope="module")
-def figures() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("docs_flight_figures", ROOT / "docs/flight_figures.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module  # its dataclasses look themselves up there
-    spec.loader.exec_module(module)
-    return module
+def figures(script: Callable[[str], ModuleType]) -> ModuleType:
+    return script("flight_figures")
 
 
 def test_every_table_on_the_page_is_a_fresh_computation(figures: ModuleType) -> None:

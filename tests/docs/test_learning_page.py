@@ -1,9 +1,9 @@
 """The page on learning shows what the results hold, number by number, and leaves out what they do not hold."""
 
-import importlib.util
 import itertools
 import json
 import re
+from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -18,13 +18,8 @@ STALE = "run: python docs/learning_page.py"
 
 
 @pytest.fixture(scope="module")
-def maker() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("docs_learning_page", ROOT / "docs/learning_page.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+def maker(script: Callable[[str], ModuleType]) -> ModuleType:
+    return script("learning_page")
 
 
 def cells_of(first: str, page: str = PAGE) -> list[list[str]]:
