@@ -119,6 +119,7 @@ class FitReport:
 
     n_shots: int
     n_sessions: int
+    n_others: int  # other players from whom the belief before the first ball was learnt
     n_solid: int
     n_spin: int
     wedge: str

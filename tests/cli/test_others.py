@@ -57,3 +57,13 @@ def test_a_file_in_place_of_the_log_and_a_player_without_balls_learn_from_nobody
     assert NOTE not in two.ok("--player", "Kim", "chart", "--shots", str(DEMO)).err
     two.ok("--player", "Alex", "bag", "add", "54", "54")
     assert NOTE not in two("--player", "Alex", "chart").err
+
+
+def test_why_says_from_whom_the_belief_was_learnt(two: Cli) -> None:
+    told = "moved towards what another player of this log showed"
+    among, alone = (
+        " ".join(two.ok("--player", "Kim", "chart", "--why", *more).out.split()) for more in ((), ("--alone",))
+    )
+    assert told in among
+    assert told not in alone
+    assert two.ok("--player", "Kim", "chart", "--why", "--json").document["why"]["n_others"] == 1

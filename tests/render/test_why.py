@@ -39,6 +39,7 @@ def ball(index: int, reason: DistrustReason, carry_m: float, chance: float = 0.9
 REPORT = FitReport(
     n_shots=30,
     n_sessions=4,
+    n_others=0,
     n_solid=28,
     n_spin=12,
     wedge="54",

@@ -22,6 +22,7 @@ from wedgelab.fitreport import (
     SwingLearnt,
     WedgeDoubt,
 )
+from wedgelab.model import mixture
 from wedgelab.model import spread as spreads
 from wedgelab.model.fit import MISHIT_SHARE, SESSION_SD
 from wedgelab.model.prior import BALL_SPEED, CARRY, prior_surfaces
@@ -65,6 +66,7 @@ def explain(player: "FittedPlayer", bag: Bag) -> FitReport:
     return FitReport(
         n_shots=player.n_shots,
         n_sessions=player.n_sessions,
+        n_others=fit.n_others,
         n_solid=int(player.solid.sum()),
         n_spin=int((player.solid & np.isfinite(player.obs.log_spin)).sum()),
         wedge=middle.label,
@@ -95,12 +97,12 @@ def _curve(player: "FittedPlayer", wedge: Wedge, bag: Bag) -> tuple[SwingLearnt,
             carry_m=known.carry_m,
             carry_se_m=known.carry_se_m,
             carry_prior_m=float(carry[i]),
-            carry_prior_sd_m=_in_metres(carry[i], carry_sd[i]),
+            carry_prior_sd_m=mixture.lognormal_sd(carry[i], carry_sd[i]),
             carry_ratio=known.carry_m / float(carry[i]),
             ball_speed_mps=float(medians[i]),
             ball_speed_se_mps=float(ses[i]),
             ball_speed_prior_mps=float(speed[i]),
-            ball_speed_prior_sd_mps=_in_metres(speed[i], speed_sd[i]),
+            ball_speed_prior_sd_mps=mixture.lognormal_sd(speed[i], speed_sd[i]),
             ball_speed_ratio=float(medians[i] / speed[i]),
         )
         for i, (swing, known) in enumerate(zip(bag.swings, player.predict(kinds), strict=True))
@@ -245,9 +247,3 @@ def _lofts_and_swings(kinds: Sequence[ShotKind]) -> tuple["Array", "Array"]:
         np.array([kind.loft_deg for kind in kinds], dtype=np.float64),
         np.array([kind.swing_deg for kind in kinds], dtype=np.float64),
     )
-
-
-def _in_metres(median: float, log_sd: float) -> float:
-    """Return the standard deviation of a quantity whose logarithm is normal, in the unit of its median."""
-    variance = float(log_sd) ** 2
-    return float(median * np.exp(0.5 * variance) * np.sqrt(np.expm1(variance)))

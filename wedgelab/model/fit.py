@@ -67,6 +67,7 @@ class Fit:
     rounds: int
     converged: bool
     notes: tuple[str, ...]
+    n_others: int  # players that taught the belief before the first ball
 
     @property
     def carry_spread(self) -> "Spread":
@@ -163,7 +164,7 @@ def fit(obs: "Observations", *, others: "Population | None" = None, fading: bool
     mean, covariance = _whole(balls, structure, belief, posterior)
     return Fit(
         structure, mean, covariance, state.spreads, state.together, _whole_sessions(balls, state), state.mishit_share,
-        state.verdicts, state.moves, rounds, converged, tuple(notes),
+        state.verdicts, state.moves, rounds, converged, tuple(notes), 0 if others is None else others.n_players,
     )  # fmt: skip
 
 

@@ -57,3 +57,9 @@ def quantiles(probabilities: "Sequence[float]", mean: "Array", sds: "Array") -> 
         if float(np.max(step / sds.min(axis=1)[:, None], initial=0.0)) < 1e-10:
             break
     return mean[:, None] + np.where(p[None, :] >= 0.5, x, -x)
+
+
+def lognormal_sd(median: float, log_sd: float) -> float:
+    """Return the standard deviation of a quantity whose logarithm is normal about the logarithm of the median."""
+    variance = float(log_sd) ** 2
+    return float(median * np.exp(0.5 * variance) * np.sqrt(np.expm1(variance)))

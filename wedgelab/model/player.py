@@ -123,11 +123,11 @@ class FittedPlayer:
             Prediction(
                 kind=kind,
                 carry_m=float(carry[i]),
-                carry_sd_m=_lognormal_sd(carry[i], carry_sd[i]),
-                carry_se_m=_lognormal_sd(carry[i], np.sqrt(at.carry_var[i])),
+                carry_sd_m=mixture.lognormal_sd(carry[i], carry_sd[i]),
+                carry_se_m=mixture.lognormal_sd(carry[i], np.sqrt(at.carry_var[i])),
                 spin_rpm=float(spin[i]),
-                spin_sd_rpm=_lognormal_sd(spin[i], spin_sd[i]),
-                spin_se_rpm=_lognormal_sd(spin[i], np.sqrt(at.spin_var[i])),
+                spin_sd_rpm=mixture.lognormal_sd(spin[i], spin_sd[i]),
+                spin_se_rpm=mixture.lognormal_sd(spin[i], np.sqrt(at.spin_var[i])),
                 n_shots=counted[i][0],
                 n_spin=counted[i][1],
                 support=self._support(kind, counted[i][0]),
@@ -162,7 +162,7 @@ class FittedPlayer:
         log_speed, of = rows.at(self.fit.mean)[:, 2], rows.of[:, 2]
         log_se = np.sqrt(np.einsum("ij,jk,ik->i", of, self.fit.covariance, of))
         speed = np.exp(log_speed)
-        return speed, np.array([_lognormal_sd(v, se) for v, se in zip(speed, log_se, strict=True)])
+        return speed, np.array([mixture.lognormal_sd(v, se) for v, se in zip(speed, log_se, strict=True)])
 
     def sample(self, kinds: Sequence[ShotKind], n: int, rng: "np.random.Generator") -> tuple[Array, Array]:
         """Return joint draws of carry [m] and spin [rpm] of single future solid balls, each of shape (kinds, n)."""
@@ -365,9 +365,3 @@ def fit_observations(
     # the first fit, of carries as they were, tells how balls started that were not measured; the second is the answer
     obs = corrected(obs, ball_air, player.airborne)
     return FittedPlayer(obs, fit(obs, others=others, fading=fading), reference, ball_air=ball_air)
-
-
-def _lognormal_sd(median: float, log_sd: float) -> float:
-    """Return the standard deviation of a quantity whose logarithm is normal about the logarithm of the median."""
-    variance = float(log_sd) ** 2
-    return float(median * np.exp(0.5 * variance) * np.sqrt(np.expm1(variance)))

@@ -52,6 +52,9 @@ def _opening(report: FitReport) -> list[str]:
         "Before the first ball the chart is that of golfers in general, weak and strong ('others': from physics, not "
         "from measured golfers)."
     )
+    if report.n_others:
+        who = "another player" if report.n_others == 1 else f"{report.n_others} other players"
+        started += f" For you it was moved towards what {who} of this log showed."
     return ["Why the chart says so", f"{started} Your {shots} in {sessions} made it yours ('you'). {_counted(report)}"]
 
 
