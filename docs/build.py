@@ -22,6 +22,7 @@ SHOWN_DAY = "2026-06-03"
 SHOWN_ID = "[5a18b0c4]"
 
 _BLOCK = re.compile(r"^```console\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+_SCREEN = re.compile(r"^```screen (\d+)x(\d+)\n.*?^```$", re.MULTILINE | re.DOTALL)
 
 
 def settled(text: str, today: str) -> str:
@@ -66,7 +67,32 @@ def refreshed(page: str) -> str:
             lines = "".join(shown).splitlines()
             return "```console\n" + "\n".join(line.rstrip() for line in lines) + "\n```"
 
-        return _BLOCK.sub(run_block, text)
+        return _SCREEN.sub(lambda match: screen(int(match[1]), int(match[2])), _BLOCK.sub(run_block, text))
+
+
+def screen(columns: int, rows: int) -> str:
+    """Return the drill's screen at a size as a block of text, drawn by the program from a few balls."""
+    from wedgelab.drill.machine import Ball, DrillPlan, DrillState, Guess, step
+    from wedgelab.terminal.drill_view import DrillView, picture
+    from wedgelab.units import YARD_M
+
+    calls = tuple(YARD_M * call for call in (48, 71, 55, 83, 62, 44, 77))
+    state = DrillState.start(DrillPlan(calls, calls[0], calls[-1], 1))
+    balls = [
+        ("58", "8:50", 49.5, None),
+        ("54", "10:00", 66.0, 69.0),
+        ("58", "9:20", 56.0, None),
+        ("50", "10:00", 87.2, 84),
+    ]
+    for number, (wedge, swing, carry, guess) in enumerate(balls):
+        if guess is not None:
+            state = step(state, Guess(YARD_M * guess))
+        state = step(state, Ball(f"s{number}", wedge, float(wedge), 90.0, YARD_M * carry, swing))
+    view = DrillView(state=state, unit="yd", advice="54 9:10", bare="54 9:10")
+    drawn = picture(view, columns, rows)
+    lines = ["".join(text for _, text in line).rstrip() for line in drawn.above]
+    lines += ["54 9:10  carry (yd)> 6", *("".join(text for _, text in line).rstrip() for line in drawn.below)]
+    return f"```screen {columns}x{rows}\n" + "\n".join(lines) + "\n```"
 
 
 def reference() -> str:

@@ -15,7 +15,7 @@ from wedgelab.choose import (
     Choice,
     OutOfReachError,
     Want,
-    advise,
+    advise_each,
     choose,
     find_reach,
     swing_for,
@@ -202,7 +202,7 @@ def test_out_of_reach_names_the_nearest_shot(target_m: float, unit: LengthUnit, 
         assert caught.value.exit_code == EXIT_FAILURE
         assert isinstance(caught.value, NothingFitsError)
         assert caught.value.nearest_m == pytest.approx(LONG_M if target_m > 100 else SHORT_M, rel=1e-12)
-    assert advise(PLAYER, TYPICAL_BAG, target_m, DEFAULT_WINDOW) is None
+    assert advise_each(PLAYER, TYPICAL_BAG, [target_m], DEFAULT_WINDOW) == [None]
 
 
 def test_out_of_reach_by_less_than_the_shown_number_does_not_contradict_itself() -> None:
@@ -281,9 +281,11 @@ def test_the_same_question_gets_the_same_answer() -> None:
 def test_advice_is_the_best_shot_and_a_swing_to_five_minutes(target_yd: int) -> None:
     target_m = target_yd * YARD_M
     best = pick(target_m).best
-    advice = advise(PLAYER, TYPICAL_BAG, target_m, DEFAULT_WINDOW)
+    _, advice, _ = advise_each(PLAYER, TYPICAL_BAG, [target_m - 9.0, target_m, target_m + 9.0], DEFAULT_WINDOW)
     assert advice is not None
-    wedge, swing = advice
+    wedge, swing = advice.wedge, advice.swing
+    assert advice.prediction.carry_m == pytest.approx(best.carry_m, rel=1e-12)
+    assert advice.window_probability == pytest.approx(best.window_probability, rel=1e-12)
     assert (wedge.label, wedge.loft_deg) == (best.wedge, best.loft_deg)
     assert swing.swing_deg == pytest.approx(best.swing_deg, abs=1.25 + 1e-9)
     assert swing.swing_deg / 2.5 == pytest.approx(round(swing.swing_deg / 2.5), abs=1e-9)

@@ -2,11 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 from typing import Final, Literal
 
 from wedgelab.chart import LEAST_CARRY_M, LIKELY, Today, carries_today
 from wedgelab.errors import BadRequestError, NothingFitsError
-from wedgelab.prediction import NOT_SAID, Day, FlightEstimate, Predictor, ShotKind, SpinSupport, Support
+from wedgelab.prediction import NOT_SAID, Day, FlightEstimate, Prediction, Predictor, ShotKind, SpinSupport, Support
 from wedgelab.shots import Bag, Conditions, SwingLength, Wedge
 from wedgelab.units import LengthUnit, format_clock, format_length, parse_swing_deg
 from wedgelab.window import WindowRule
@@ -156,13 +157,43 @@ def choose(
     return Choice(target_m, low, high, want, least, tuple(ranked), rival, reference, day, green)
 
 
-def advise(predictor: Predictor, bag: Bag, target_m: float, window: WindowRule) -> tuple[Wedge, SwingLength] | None:
-    """Return the shot with the best chance for a target, None out of reach."""
-    try:
-        best = choose(predictor, bag, target_m, window=window).best
-    except NothingFitsError:
-        return None
-    return Wedge(best.wedge, best.loft_deg), SwingLength(best.swing, best.swing_deg)
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """The shot with the best chance for a target, and what the chart says of it."""
+
+    wedge: Wedge
+    swing: SwingLength
+    prediction: Prediction
+    window_probability: float
+
+
+def advise_each(predictor: Predictor, bag: Bag, targets_m: Sequence[float], window: WindowRule) -> list[Advice | None]:
+    """Return for each target the shot that `choose` ranks first for the window, None out of reach.
+
+    Asked for all calls of a drill at once, and without what a landing takes to work out.
+    """
+    reach = find_reach(predictor, bag)
+    grid = _swing_grid(bag.swings)
+    carries = _grid_carries(predictor, bag.wedges, grid)
+    named = [(wedge, swing, True) for wedge in bag.wedges for swing in bag.swings]
+    at_named = predictor.predict([_kind(wedge, swing.swing_deg) for wedge, swing, _ in named])
+    result: list[Advice | None] = []
+    for target in targets_m:
+        low, high = window.around(target)
+        if LEAST_CARRY_M < reach.high_m < low or reach.low_m > high:
+            result.append(None)
+            continue
+        exact = [_worked_out(_crossing(grid, row, target), bag.swings) for row in carries]
+        between = [(w, s, False) for w, s in zip(bag.wedges, exact, strict=True) if s is not None]
+        predicted = [*at_named, *predictor.predict([_kind(wedge, swing.swing_deg) for wedge, swing, _ in between])]
+        chances = predictor.window_probability([p.kind for p in predicted], low, high)
+        offered = [
+            ((-float(chance), not practised, -p.n_shots), Advice(wedge, swing, p, float(chance)))
+            for (wedge, swing, practised), p, chance in zip([*named, *between], predicted, chances, strict=True)
+            if p.carry_m > LEAST_CARRY_M and (chance >= WORTH_OFFERING or low <= p.carry_m <= high)
+        ]
+        result.append(min(offered, key=itemgetter(0))[1] if offered else None)
+    return result
 
 
 def _worked_out(exact: float | None, swings: Sequence[SwingLength]) -> SwingLength | None:
@@ -188,11 +219,19 @@ def swings_for(
     predictor: Predictor, wedges: Sequence[Wedge], target_m: float, swings: Sequence[SwingLength]
 ) -> list[float | None]:
     """Return `swing_for` of each wedge; asked together, because a day's flights take their time."""
+    grid = _swing_grid(swings)
+    return [_crossing(grid, carries, target_m) for carries in _grid_carries(predictor, wedges, grid)]
+
+
+def _swing_grid(swings: Sequence[SwingLength]) -> list[float]:
     first, last = swings[0].swing_deg, swings[-1].swing_deg
-    grid = [first + (last - first) * i / _STEPS for i in range(_STEPS + 1)]
-    kinds = [_kind(wedge, swing) for wedge in wedges for swing in grid]
-    carries = [p.carry_m for p in predictor.predict(kinds)]
-    return [_crossing(grid, carries[k * len(grid) :], target_m) for k in range(len(wedges))]
+    return [first + (last - first) * i / _STEPS for i in range(_STEPS + 1)]
+
+
+def _grid_carries(predictor: Predictor, wedges: Sequence[Wedge], grid: Sequence[float]) -> list[list[float]]:
+    """Return the median carries of each wedge over the grid of swings."""
+    carries = [p.carry_m for p in predictor.predict([_kind(wedge, swing) for wedge in wedges for swing in grid])]
+    return [carries[k * len(grid) : (k + 1) * len(grid)] for k in range(len(wedges))]
 
 
 def _crossing(grid: Sequence[float], carries: Sequence[float], target_m: float) -> float | None:

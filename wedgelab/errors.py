@@ -98,6 +98,7 @@ class StoreError(WedgelabError):
 
     def __init__(self, path: object, problem: str, what_to_do: str) -> None:
         self.path = str(path)
+        self.brief = printable(f"the log: {problem}; {what_to_do}")  # where there is no room for the path
         super().__init__(f"database {path}: {problem}; {what_to_do}")
 
 

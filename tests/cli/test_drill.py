@@ -4,6 +4,7 @@ import re
 import signal
 import subprocess
 import sys
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -75,8 +76,9 @@ def test_steps(log: Cli) -> None:
 
 
 def test_a_drill_that_is_stopped_goes_on_at_the_same_call_with_the_same_calls_to_come(log: Cli) -> None:
-    whole = calls(log.ok("drill", "--balls", "5", "--seed", "9", stdin="skip\n" * 5).out)
-    first = log.ok("drill", "--balls", "5", "--seed", "9", stdin="70\n60\nquit\n")
+    words = ("drill", "--balls", "5", "--seed", "9", "--order", "random")
+    whole = calls(log.ok(*words, stdin="skip\n" * 5).out)
+    first = log.ok(*words, stdin="70\n60\nquit\n")
     assert "stopped at call 3; go on with: wedgelab drill --resume" in first.err
     second = log.ok("drill", "--resume", stdin="61\n")  # the input ends: stopped again
     assert calls(second.out) == whole[2:4]
@@ -88,7 +90,7 @@ def test_a_drill_that_is_stopped_goes_on_at_the_same_call_with_the_same_calls_to
 
 def test_undo_takes_the_ball_out_of_the_log_and_calls_again(log: Cli) -> None:
     before = len(log.shots())
-    result = log("drill", "--balls", "2", "--seed", "3", stdin="70\nundo\nundo\n71\n60\n")
+    result = log("drill", "--balls", "2", "--seed", "3", "--order", "random", stdin="70\nundo\nundo\n71\n60\n")
     first, second, *rest = calls(result.out)
     assert rest == [first, second]  # the undo goes back to the first call
     assert result.code == 2  # the second undo had nothing to take back
@@ -167,3 +169,202 @@ def test_a_killed_drill_has_every_ball_whose_miss_was_shown(log: Cli, tmp_path: 
         assert store.check() == []
         assert [round(s.carry_m / YARD_M) for s in store.shots("me") if s.drill_id] == [70, 60, 65][:shown]
     assert calls(log.ok("drill", "--resume", stdin="quit\n").out)[0] > 0
+
+
+# --- orders, aim, window
+
+
+def test_the_first_three_drills_rise_and_later_ones_are_random(log: Cli) -> None:
+    rising = log.ok("drill", "--balls", "9", "--seed", "1", stdin="skip\n" * 9)
+    assert "order: rising" in rising.err
+    called = calls(rising.out)
+    assert called[0] == called[1] == called[2]
+    for _ in range(3):
+        log.ok("drill", "--balls", "2", "--seed", "1", stdin="70\nquit\n")
+    later = log.ok("drill", "--balls", "12", "--seed", "1", stdin="skip\n" * 12)
+    assert "order" not in later.err
+    assert all(a != b for a, b in pairwise(calls(later.out)))
+
+
+def test_threes_are_three_of_each(log: Cli) -> None:
+    called = calls(log.ok("drill", "--balls", "9", "--seed", "1", "--order", "threes", stdin="skip\n" * 9).out)
+    assert [called[i] == called[i + 1] for i in range(8)] == [True, True, False] * 2 + [True, True]
+
+
+def test_focus_calls_more_where_the_chart_is_in_doubt_and_never_drops_the_rest(log: Cli) -> None:
+    # a swing that nobody hit lies between the short and the long ones of this log
+    words = ("drill", "--balls", "60", "--seed", "1", "--order", "random", "--step", "3")
+    even = calls(log.ok(*words, stdin="skip\n" * 60).out)
+    aimed = calls(log.ok(*words, "--focus", "weak", stdin="skip\n" * 60).out)
+    edges = sorted(even)[15], sorted(even)[30], sorted(even)[45]
+
+    def counts(called: list[int]) -> list[int]:
+        return [sum(low < call <= high for call in called) for low, high in pairwise((0, *edges, 999))]
+
+    assert min(counts(aimed)) >= 5
+    assert counts(aimed) != counts(even)
+
+
+def test_focus_needs_a_chart(bag: Cli) -> None:
+    assert "there is no chart to find what is weak by" in bag.fails(
+        3, "drill", "--from", "40", "--to", "60", "--focus", "weak"
+    )
+
+
+def test_a_window_that_holds_a_share_widens_after_misses_and_is_stored_with_each_ball(log: Cli) -> None:
+    log.ok("drill", "--balls", "4", "--seed", "1", "--hold", "60%", "--order", "threes", stdin="5\n5\n5\n5\n")
+    balls = [shot for shot in log.shots() if shot["drill_id"]]
+    shares = [ball["window_m"] / max(2.0, 0.05 * ball["target_m"]) for ball in balls]
+    assert shares == sorted(shares)
+    assert shares[-1] > 1.4 * shares[0]
+
+
+@pytest.mark.parametrize("share", ["5%", "95%", "most"])
+def test_a_share_that_no_window_can_hold(log: Cli, share: str) -> None:
+    assert "a share from 20% to 90%" in log.fails(2, "drill", "--hold", share)
+
+
+# --- words that do not go together
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("--resume", "--balls", "5"), "--resume with --balls; a drill goes on as it was begun"),
+        (("--resume", "--guess"), "--resume with --guess; a drill goes on as it was begun"),
+        (("--resume", "--test"), "--resume with --test; a drill goes on as it was begun"),
+        (("--test", "--from", "40"), "--test with --from; a test has the calls of the earlier drill"),
+        (("--test", "--no-advice"), "--test with --no-advice; a test has the calls of the earlier drill"),
+        (("--of", "2026"), "--of without --test; say both"),
+        (("--mapping", "x"), "a mapping without a file; give --follow FILE too"),
+        (("--png", "drill.txt"), "--png drill.txt is no place for a picture; give a FILE.png"),
+        (("--png", "no-such-folder/drill.png"), "--png no-such-folder/drill.png is no place for a picture"),
+        (("--follow", "x.csv", "--mapping", "none"), "unknown mapping 'none'; none is known yet"),
+    ],
+)
+def test_words_that_a_drill_cannot_heed(log: Cli, words: tuple[str, ...], sentence: str) -> None:
+    result = log("drill", *words)
+    assert (result.code, result.out) in {(2, ""), (1, "")}
+    assert result.error.startswith(sentence)
+
+
+# --- a later test
+
+
+def test_a_test_has_the_calls_of_the_earlier_drill_without_advice_and_compares(log: Cli) -> None:
+    words = ("drill", "--balls", "8", "--seed", "2", "--order", "random")
+    first = log.ok(*words, stdin="".join(f"54 9:00 {60 + i}\n" for i in range(8)))
+    result = log.ok("drill", "--test", stdin="".join(f"54 9:00 {70 + i}\n" for i in range(8)))
+    assert calls(result.out) == calls(first.out)
+    assert "(" not in result.out.splitlines()[0]
+    assert "a test on a later day says more" in result.err
+    assert [shot["advice_shown"] for shot in log.shots()][-8:] == [False] * 8
+    document = log.ok("drill", "--test", "--json", stdin="".join(f"54 9:00 {60 + i}\n" for i in range(8))).document
+    comparison = document["summary"]["comparison"]
+    # the latest drill that was no test is repeated, and was played just as well
+    assert comparison["then_e_m"] == pytest.approx(comparison["now_e_m"])
+    assert comparison["e_ratio"] == pytest.approx(1.0)
+
+
+def test_a_test_is_told_which_drill(log: Cli) -> None:
+    log.ok("drill", "--balls", "5", "--seed", "2", stdin="60\n" * 5)
+    log.ok("drill", "--balls", "5", "--seed", "3", stdin="60\n" * 5)
+    ids = {shot["drill_id"]: None for shot in log.shots() if shot["drill_id"]}
+    first, _ = ids
+    wanted = [round(shot["target_m"] / YARD_M) for shot in log.shots() if shot["drill_id"] == first]
+    assert calls(log.ok("drill", "--test", "--of", first[:8], stdin="quit\n").out) == wanted[:1]
+    message = log.fails(1, "drill", "--test", "--of", "1999")
+    assert message.startswith("unknown drill '1999'; known: ")
+
+
+def test_there_must_be_a_drill_to_repeat(log: Cli) -> None:
+    log.ok("drill", "--balls", "4", "--seed", "2", stdin="60\n" * 4)
+    assert "no earlier drill has 5 balls or more" in log.fails(3, "drill", "--test")
+
+
+# --- correcting, the split, the picture
+
+
+def test_a_corrected_ball_stands_once_with_all_that_was_not_typed_again(log: Cli) -> None:
+    before = len(log.shots())
+    log.ok(
+        "drill", "--balls", "2", "--seed", "3", "--no-advice", stdin="guess 66\n54 9:00 70 7900 rough\nfix 71.5\n50\n"
+    )
+    first, second = log.shots()[before:]
+    assert (round(first["carry_m"] / YARD_M, 6), first["spin_rpm"], first["lie"]) == (71.5, 7900.0, "rough")
+    assert (first["call_no"], round(first["guess_m"] / YARD_M, 6), second["call_no"]) == (1, 66.0, 2)
+
+
+def test_the_error_is_split_and_held_against_the_chart(log: Cli) -> None:
+    document = log.ok("drill", "--balls", "6", "--seed", "4", "--json", stdin="70\n60\n65\n72\n58\n66\n").document
+    summary = document["summary"]
+    split, total = summary["split"], summary["total"]
+    parts = split["choice_m"] ** 2 + split["chart_m"] ** 2 + split["execution_m"] ** 2 + split["together_m2"]
+    assert parts == pytest.approx(total["e_m"] ** 2, abs=1e-3)
+    assert summary["ratio"]["e_ratio_low"] <= summary["ratio"]["e_ratio"] <= summary["ratio"]["e_ratio_high"]
+    assert summary["ratio"]["e_ratio"] == pytest.approx(total["e_m"] / total["expected_e_m"], rel=1e-4)
+    assert all(ball["chart_carry_m"] > 0 for ball in document["balls"])
+
+
+def test_a_picture_is_saved(log: Cli, tmp_path: Path) -> None:
+    picture = tmp_path / "drill.png"
+    log.ok("drill", "--balls", "2", "--seed", "4", "--png", str(picture), stdin="70\n60\n")
+    assert picture.read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_drill_without_a_ball_has_no_picture_and_says_so(log: Cli, tmp_path: Path) -> None:
+    result = log.ok("drill", "--balls", "2", "--png", str(tmp_path / "drill.png"), stdin="quit\n")
+    assert "no ball, so no picture" in result.err
+    assert not (tmp_path / "drill.png").exists()
+
+
+# --- read aloud
+
+
+def test_without_a_speech_program_one_line_says_what_to_install(log: Cli, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PATH", "")
+    result = log.ok("drill", "--balls", "1", "--speak", stdin="70\n")
+    assert sum("no speech program was found" in line for line in result.err.splitlines()) == 1
+
+
+def test_the_calls_and_misses_are_handed_to_the_speech_program(
+    log: Cli, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    heard = tmp_path / "heard.txt"
+    program = tmp_path / "bin" / "espeak-ng"
+    program.parent.mkdir()
+    program.write_text(f"#!/bin/sh\n/bin/cat >> {heard}\n", encoding="utf-8")
+    program.chmod(0o755)
+    monkeypatch.setenv("PATH", str(program.parent))
+    log.ok("drill", "--balls", "1", "--seed", "4", "--speak", stdin="70\n")
+    assert "that was the last call" in heard.read_text(encoding="utf-8")
+
+
+# --- a watched file, line by line
+
+
+def test_rows_of_a_watched_file_are_balls_in_the_line_mode_too(log: Cli, tmp_path: Path) -> None:
+    file = tmp_path / "range.csv"
+    file.write_text("carry_yd,spin_rpm\n", encoding="utf-8")  # a device that knows no clubs
+    process = subprocess.Popen(
+        [sys.executable, "-u", "-m", "wedgelab", "drill", "--balls", "3", "--seed", "3", "--follow", str(file)],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    assert process.stdin is not None
+    assert process.stdout is not None
+    assert process.stdout.readline().startswith("Call 1 of 3")
+    with file.open("a", encoding="utf-8") as device:
+        device.write("70.5,7800\n")
+    while not process.stdout.readline().startswith("Call 2 of 3"):
+        pass
+    process.stdin.write("66\n")
+    process.stdin.flush()
+    while not process.stdout.readline().startswith("Call 3 of 3"):
+        pass
+    process.stdin.write("quit\n")
+    process.stdin.flush()
+    _, err = process.communicate(timeout=30)
+    assert process.returncode == 0, err
+    balls = [shot for shot in log.shots() if shot["drill_id"]]
+    assert [(round(ball["carry_m"] / YARD_M, 3), ball["spin_rpm"]) for ball in balls] == [(70.5, 7800.0), (66.0, None)]
+    assert all(ball["wedge"] == ball["advised_wedge"] for ball in balls)

@@ -11,6 +11,7 @@ import pytest
 
 from tests.cli.harness import Cli
 from wedgelab.cli.app import App
+from wedgelab.store.schema import newest_version
 
 PROGRAM = f"{sys.executable} -m wedgelab"
 
@@ -193,5 +194,8 @@ def test_a_database_of_a_newer_version_is_refused_and_left_alone(log: Cli, tmp_p
         connection.execute("PRAGMA user_version = 99")
     before = path.read_bytes()
     for words in (("chart",), ("log", "54", "9:00", "68"), ("doctor", "--json"), ("drill", "--balls", "1")):
-        assert "was written by a newer wedgelab (schema 99, this one knows 1); update wedgelab" in log.fails(1, *words)
+        assert (
+            f"was written by a newer wedgelab (schema 99, this one knows {newest_version()}); update wedgelab"
+            in log.fails(1, *words)
+        )
     assert path.read_bytes() == before

@@ -13,9 +13,12 @@ import pytest
 from wedgelab.chart import Chart, ChartCell, LogNext, WedgeGap
 from wedgelab.choose import Option
 from wedgelab.cli.main import COMMANDS
-from wedgelab.drill import DrillSummary, MissSummary, Played
+from wedgelab.drill.against import DrillComparison, ErrorRatio, ErrorSplit
+from wedgelab.drill.machine import Ball, DrillPlan
+from wedgelab.drill.scores import DrillSummary, GuessSummary, MissSummary
 from wedgelab.shots import CONDITION_COLUMNS, SHOT_COLUMNS
 
+DRILL_KINDS = (DrillPlan, Ball, DrillSummary, MissSummary, GuessSummary, ErrorRatio, ErrorSplit, DrillComparison)
 ROOT = Path(__file__).resolve().parents[2]
 PYTHON_BLOCKS = re.findall(
     r"^```python\n(.*?)^```$", (ROOT / "docs/python.md").read_text("utf-8"), re.MULTILINE | re.DOTALL
@@ -51,7 +54,7 @@ def test_every_command_is_in_a_page_for_its_users() -> None:
             *CONDITION_COLUMNS,
             *(
                 field.name
-                for kind in (Chart, ChartCell, LogNext, WedgeGap, Option, DrillSummary, MissSummary, Played)
+                for kind in (Chart, ChartCell, LogNext, WedgeGap, Option, *DRILL_KINDS)
                 for field in dataclasses.fields(kind)
             ),
         }

@@ -12,7 +12,8 @@ import pytest
 from tests.fakes import TYPICAL_BAG, FakePredictor, fake_carry_m
 from wedgelab.chart import AirNote, Chart, Today, build_chart
 from wedgelab.choose import choose
-from wedgelab.drill import Ball, DrillPlan, DrillState, Skip, step, summarise
+from wedgelab.drill.machine import Ball, DrillPlan, DrillState, Guess, Skip, replay
+from wedgelab.drill.scores import summarise
 from wedgelab.prediction import Day, FlightEstimate, ShotKind
 from wedgelab.render.csvtext import chart_csv
 from wedgelab.render.json import chart_document, choice_document, document, drill_document, list_document
@@ -164,19 +165,68 @@ def test_the_options_have_their_keys_best_first() -> None:
     assert read_back["verdict"] == "Take it."
 
 
-def test_a_drill_says_its_calls_balls_and_summary() -> None:
-    plan = DrillPlan((50.0, 60.0, 70.0), 50.0, 70.0, 9, WindowRule())
-    state = step(step(DrillState(plan), Ball("s1", "55", 55.0, 90.0, 53.0)), Skip())
-    read_back = read(drill_document("d1", state, summarise(state, PLAYER, lambda low, high: f"{low:g}-{high:g}")))
-    assert (read_back["schema"], read_back["drill_id"], read_back["seed"], read_back["is_over"]) == (1, "d1", 9, False)
-    assert read_back["calls_m"] == [50.0, 60.0, 70.0]
+# the promised keys of drill --json, written out by hand
+PLAN_KEYS = {
+    "seed", "calls_m", "low_m", "high_m", "order", "focus", "hold", "feedback", "block", "guess_first", "advice",
+    "test_of", "window", "scale",
+}  # fmt: skip
+BALL_KEYS = {
+    "call_no", "call_m", "target_m", "window_m", "guess_m", "shot_id", "wedge", "loft_deg", "swing", "swing_deg",
+    "carry_m", "advice_shown", "chart_carry_m", "chart_carry_sd_m", "chart_carry_se_m", "chart_window_probability",
+    "miss_m", "inside",
+}  # fmt: skip
+
+
+def test_a_drill_says_its_plan_its_balls_and_its_summary() -> None:
+    plan = DrillPlan(
+        (50.0, 60.0, 70.0), 45.0, 75.0, 9, WindowRule(), "rising", "weak", 0.6, 1.0, "block", 5,
+        guess_first=True, advice=False, test_of="d0",
+    )  # fmt: skip
+    balls = [Ball("s1", "55", 55.0, 90.0, 53.0, "9:00", False, 51.0, 3.0, 1.0, 0.5)]
+    state = replay(plan, [Guess(54.0), *balls, Skip()])
+    read_back = read(drill_document("d1", state, summarise(state, lambda low, high: f"{low:g}-{high:g}")))
+    assert set(read_back) == {"schema", "kind", "drill_id", "is_over", "balls", "summary", *PLAN_KEYS}
+    assert (read_back["schema"], read_back["kind"], read_back["drill_id"], read_back["is_over"]) == (
+        1, "drill", "d1", False,
+    )  # fmt: skip
+    assert {key: read_back[key] for key in PLAN_KEYS} == {
+        "seed": 9, "calls_m": [50.0, 60.0, 70.0], "low_m": 45.0, "high_m": 75.0, "order": "rising", "focus": "weak",
+        "hold": 0.6, "feedback": "block", "block": 5, "guess_first": True, "advice": False, "test_of": "d0",
+        "window": {"share": 0.05, "least_m": 2.0, "fixed_m": None}, "scale": 1.0,
+    }  # fmt: skip
     (ball,) = read_back["balls"]
-    assert (ball["target_m"], ball["carry_m"], ball["miss_m"], ball["guess_m"]) == (50.0, 53.0, 3.0, None)
-    assert (read_back["summary"]["total"]["n"], read_back["summary"]["skipped"], read_back["summary"]["left"]) == (
-        1,
-        1,
-        1,
+    assert ball == {
+        "call_no": 1, "call_m": 50.0, "target_m": 50.0, "window_m": 2.5, "guess_m": 54.0, "shot_id": "s1",
+        "wedge": "55", "loft_deg": 55.0, "swing": "9:00", "swing_deg": 90.0, "carry_m": 53.0, "advice_shown": False,
+        "chart_carry_m": 51.0, "chart_carry_sd_m": 3.0, "chart_carry_se_m": 1.0, "chart_window_probability": 0.5,
+        "miss_m": 3.0, "inside": False,
+    }  # fmt: skip
+    assert set(ball) == BALL_KEYS
+    summary = read_back["summary"]
+    assert (summary["total"]["n"], summary["skipped"], summary["left"]) == (1, 1, 1)
+    assert (summary["total"]["expected_share"], summary["advice"][0]["label"]) == (0.5, "without advice")
+    assert (summary["ratio"], summary["split"], summary["comparison"]) == (None, None, None)
+    assert summary["window_now_m"] == pytest.approx(2.5 * math.exp(0.18), abs=1e-6)
+    assert summary["guess"]["ce_m"] == 1.0
+
+
+def test_a_drill_of_enough_balls_has_every_part_of_its_summary() -> None:
+    calls = (50.0, 60.0, 70.0, 55.0, 65.0, 75.0)
+    plan = DrillPlan(calls, 50.0, 75.0, 9)
+    state = replay(
+        plan, [Ball(f"s{i}", "55", 55.0, 90.0, c + i - 2.0, "", True, c, 3.0, 1.0, 0.5) for i, c in enumerate(calls)]
     )
+    document_of = drill_document("d", state, summarise(state, lambda low, high: f"{low:g}-{high:g}", earlier=state))
+    summary = read(document_of)["summary"]
+    assert set(summary["ratio"]) == {"e_ratio", "e_ratio_low", "e_ratio_high"}
+    assert set(summary["split"]) == {
+        "choice_m", "chart_m", "chart_low_m", "chart_high_m", "execution_m", "together_m2",
+    }  # fmt: skip
+    assert summary["split"]["chart_m"] == 0.5
+    assert set(summary["comparison"]) == {
+        "n", "then_e_m", "now_e_m", "then_inside", "now_inside", "e_ratio", "e_ratio_low", "e_ratio_high",
+    }  # fmt: skip
+    assert summary["comparison"]["e_ratio"] == 1.0
 
 
 def test_empty_documents_are_valid_and_have_the_same_keys() -> None:

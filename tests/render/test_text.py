@@ -4,7 +4,6 @@ import dataclasses
 import json
 import math
 import re
-from statistics import NormalDist
 from typing import Any
 
 import pytest
@@ -13,23 +12,10 @@ from wcwidth import wcswidth
 from tests.fakes import TYPICAL_BAG, FakePredictor
 from wedgelab.chart import build_chart
 from wedgelab.choose import Choice, Option, Want, choose
-from wedgelab.drill import Ball, DrillPlan, DrillSummary, Guess, Played, Skip, replay, summarise
 from wedgelab.prediction import FlightEstimate, SpinSupport
 from wedgelab.render.json import chart_document
 from wedgelab.render.layout import table
-from wedgelab.render.text import (
-    band_label,
-    call_line,
-    chart_text,
-    choice_text,
-    drill_text,
-    learnt_line,
-    listing,
-    miss_line,
-    next_line,
-    reading,
-    verdict,
-)
+from wedgelab.render.text import chart_text, choice_text, learnt_line, listing, next_line, verdict
 from wedgelab.shots import Bag, SwingLength, Wedge
 from wedgelab.units import LengthUnit
 from wedgelab.window import WindowRule
@@ -253,155 +239,6 @@ def test_a_choice_fits_80_columns(label: str, spin_support: SpinSupport) -> None
     assert widest(text) <= 80
     for number in ("(10050)" if spin_support == "none" else " 10050", "±1250", "?120", "110-131", "12345"):
         assert text.count(number) >= 1, number
-
-
-@pytest.mark.parametrize(
-    ("call_m", "unit", "advice", "line"),
-    [
-        (60.0, "m", "", "Call 2 of 9: 60 m"),
-        (60.5, "m", "54 9:00", "Call 2 of 9: 60.5 m   (54 9:00)"),
-        (64 * YARD_M, "yd", "54 9:00", "Call 2 of 9: 64 yd   (54 9:00)"),
-        (60.0, "yd", "", "Call 2 of 9: 65.6 yd"),  # 60 / 0.9144 = 65.62
-    ],
-)
-def test_a_call(call_m: float, unit: LengthUnit, advice: str, line: str) -> None:
-    assert call_line(2, 9, call_m, unit, advice) == line
-
-
-def test_a_call_with_long_labels_breaks_between_words() -> None:
-    line = call_line(2, 9, 60.0, "m", f"{LONG} {LONG}")
-    assert widest(line) <= 80
-    assert line.startswith("Call 2 of 9: 60 m")
-    assert " ".join(line.split()) == f"Call 2 of 9: 60 m ({LONG} {LONG})"
-
-
-def played(call_m: float, carry_m: float, guess_m: float | None = None) -> Played:
-    return Played(1, call_m, "s", "54", 54.0, 90.0, carry_m, guess_m)
-
-
-@pytest.mark.parametrize(
-    ("ball", "unit", "line"),
-    [
-        (played(60.0, 62.5), "m", "2.5 m long, inside the window (57.0 to 63.0)"),
-        (played(60.0, 57.0), "m", "3.0 m short, inside the window (57.0 to 63.0)"),  # the edge belongs to it
-        (played(60.0, 56.9), "m", "3.1 m short, outside the window (57.0 to 63.0)"),
-        (played(60.0, 60.04), "m", "on the number, inside the window (57.0 to 63.0)"),
-        (played(60.0, 59.96), "m", "on the number, inside the window (57.0 to 63.0)"),
-        (played(64 * YARD_M, 70 * YARD_M), "yd", "6.0 yd long, outside the window (60.8 to 67.2)"),
-        (played(60.0, 62.0, 63.0), "m", "2.0 m long, inside the window (57.0 to 63.0); the guess was 1.0 m over"),
-        (played(60.0, 62.0, 60.5), "m", "2.0 m long, inside the window (57.0 to 63.0); the guess was 1.5 m under"),
-        (played(60.0, 62.0, 62.0), "m", "2.0 m long, inside the window (57.0 to 63.0); the guess was right"),
-        (played(60.0, 62.0, 61.96), "m", "2.0 m long, inside the window (57.0 to 63.0); the guess was right"),
-    ],
-)
-def test_a_miss(ball: Played, unit: LengthUnit, line: str) -> None:
-    assert miss_line(ball, unit, WindowRule()) == f"  {line}"
-
-
-def test_the_longest_miss_fits_80_columns() -> None:
-    assert widest(miss_line(played(120.5, 249.9, 100.1), "yd", WindowRule())) <= 80
-
-
-PLAN = DrillPlan((50.0, 60.0, 70.0, 80.0), 50.0, 80.0, 1, WindowRule(fixed_m=3.0))
-
-
-def ball(wedge: str, carry_m: float) -> Ball:
-    return Ball(f"id{carry_m}", wedge, 54.0, 90.0, carry_m)
-
-
-def drilled(*events: Ball | Guess | Skip, predictor: FakePredictor | None = PLAYER) -> DrillSummary:
-    summary = summarise(replay(PLAN, events), predictor, lambda low, high: band_label("m", low, high))
-    assert summary is not None
-    return summary
-
-
-def test_a_drill_with_a_chart() -> None:
-    summary = drilled(ball("54", 52.0), Guess(63.0), ball("54", 62.0), Skip(), ball("58", 76.0))
-    text = drill_text(summary, "m", PLAN.window)
-    # misses +2, +2, -4: mean 0, spread sqrt(8) = 2.83; inside 2 of 3; Wilson's 80 % interval of 2/3 with z = 1.2816:
-    # (0.66667 + 0.27373 -+ 1.28155 sqrt(0.074074 + 0.045622)) / 1.54746 = 0.3212 and 0.8942
-    z = NormalDist().inv_cdf(0.9)
-    middle = (2 / 3 + z * z / 6) / (1 + z * z / 3)
-    half = z * math.sqrt(2 / 27 + z * z / 36) / (1 + z * z / 3)
-    interval = f"{half_up(100 * (middle - half))}-{half_up(100 * (middle + half))}"
-    assert interval == "32-89"
-    (line,) = [x for x in text.splitlines() if x.startswith("all")]
-    assert line.split()[:8] == ["all", "3", "0.0", "2.8", "2.8", "67", "%", interval]
-    assert text.startswith("Drill of 3 balls: misses in m (long is +), window 3.0 m each side")
-    assert "Guesses against the number (1): CE +1.0, VE 0.0, E 1.0 m." in text
-    assert "Skipped: 1 call." in text
-    assert "chart" in text.partition("\nall ")[0]
-    assert [x.split()[0] for x in text.splitlines() if x[:2] in ("54", "58")] == ["54", "58"]
-    assert summary.total.expected_e_m == pytest.approx(
-        math.sqrt(
-            sum(
-                (fake - call) ** 2 + (0.06 * fake) ** 2
-                for call, fake in zip(
-                    (50.0, 60.0, 80.0), [100 * (1.2 - 0.135) * math.sin(math.pi / 4)] * 3, strict=True
-                )
-            )
-            / 3
-        )
-    )
-    assert f"{summary.total.expected_e_m:.1f}" in line
-
-
-def test_a_drill_without_a_chart_compares_with_nothing() -> None:
-    text = drill_text(drilled(ball("54", 52.0), predictor=None), "yd", PLAN.window)
-    assert "chart\n" not in text
-    assert "expects" not in text
-    assert "There is no chart yet to compare with" in text
-    assert "Skipped" not in text
-    assert "Guesses" not in text
-
-
-@pytest.mark.parametrize("label", [LONG, ONE_WORD, WIDE])
-def test_a_drill_fits_80_columns(label: str) -> None:
-    summary = drilled(ball(label, 152.0), Guess(63.0), ball("58", 162.0), Skip(), ball("x", 176.0))
-    assert widest(drill_text(summary, "yd", WindowRule(share=0.125))) <= 80
-
-
-OF_TEN = "Inside the window 5 of 10"
-SOLID = "of solid balls with these shots"
-SHORT = " Most of it is one-sided: 3.0 m short on average."
-
-
-def tally(n: int, inside: int, low: float, high: float, expected: float, ce_m: float = 0.0) -> DrillSummary:
-    summary = drilled(ball("54", 52.0))
-    total = dataclasses.replace(
-        summary.total, n=n, inside=inside, share=inside / n, share_low=low, share_high=high,
-        expected_share=expected, ce_m=ce_m, ve_m=2.0,
-    )  # fmt: skip
-    return dataclasses.replace(summary, total=total)
-
-
-@pytest.mark.parametrize(
-    ("summary", "sentence"),
-    [
-        (
-            tally(10, 5, 0.3, 0.7, 0.6),
-            f"{OF_TEN}, about what the chart expects; 10 balls cannot tell more (60 % {SOLID}).",
-        ),
-        (
-            tally(10, 5, 0.3, 0.7, 0.2),
-            f"{OF_TEN}, better than the chart expects (20 % {SOLID}).",
-        ),
-        (
-            tally(10, 5, 0.3, 0.7, 0.8),
-            f"{OF_TEN}, worse than the chart expects (80 % {SOLID}).",
-        ),
-        (
-            tally(10, 5, 0.3, 0.7, 0.6, ce_m=-3.0),
-            f"{OF_TEN}, about what the chart expects; 10 balls cannot tell more (60 % {SOLID}).{SHORT}",
-        ),
-        (
-            tally(4, 0, 0.0, 0.29, 0.6, ce_m=3.0),
-            "Inside the window 0 of 4: too few balls to compare with the 60 % that the chart expects.",
-        ),
-    ],
-)
-def test_the_reading_of_a_drill(summary: DrillSummary, sentence: str) -> None:
-    assert reading(summary, "m") == sentence
 
 
 @pytest.mark.parametrize("label", ["<script>x</script>", '=cmd|"/c"!A1', "coach's", "1e5", "0054", "|---|", "*", "nan"])

@@ -52,8 +52,8 @@ def main() -> None:
         store.add_shots(rows, import_batch=batch, row_keys=imported["row_keys"])
         drill, shots = content["drill"], [Shot(**values) for values in content["shots"]]
         store.start_drill(drill["player"], drill["drill_id"], drill["settings"])
-        store.add_drill_event(drill["drill_id"], drill["events"][0])
-        store.add_drill_event(drill["drill_id"], drill["events"][1], shot=shots[0])
+        store.add_drill_events(drill["drill_id"], drill["events"][:1])
+        store.add_drill_events(drill["drill_id"], drill["events"][1:], shot=shots[0])
         store.add_shots(shots[1:])
         for player, shot_id in content["voided"]:
             store.void_shot(player, shot_id)

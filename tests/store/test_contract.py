@@ -4,6 +4,7 @@ A factory opens the same log each time it is called, so that every test can clos
 """
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -13,7 +14,7 @@ import pytest
 from wedgelab.errors import BadNameError, OutOfRangeError, StoreError, UnknownNameError
 from wedgelab.shots import DEFAULT_SWINGS, Conditions, Shot, SwingLength, Wedge
 from wedgelab.store.protocol import ShotStore
-from wedgelab.store.records import ImportBatch, ImportRow, PlayerSettings, UndoResult
+from wedgelab.store.records import FollowedRow, ImportBatch, ImportRow, PlayerSettings, UndoResult
 from wedgelab.store.store import SqliteStore
 
 MakeShot: TypeAlias = Callable[..., Shot]
@@ -511,55 +512,132 @@ class TestImports:
 class TestDrills:
     def test_a_drill_is_read_back_event_by_event(self, reopen: Opener, make_shot: MakeShot) -> None:
         shot, second = make_shot(drill_id="d1"), make_shot(drill_id="d1")
+        events: list[dict[str, Any]] = [
+            {"event": "guess", "guess_m": 60.0},
+            {"event": "ball"},
+            {"event": "ball", "note": "\u00e4"},
+            {"event": "undo"},
+            {"event": "skip"},
+        ]
         with reopen() as store:
             store.ensure_player("Ada")
             assert store.latest_drill("Ada") is None
             store.start_drill("Ada", "d1", {"calls": 10, "low_m": 40.5})
             store.start_drill("ada", "d2", {})
-            assert store.add_drill_event("d1", {"kind": "call", "target_m": 60.0}) == 1
-            assert store.add_drill_event("d1", {"kind": "ball"}, shot=shot) == 2
-            store.add_shot(second, drill_event={"kind": "ball", "note": "\u00e4"})
-            assert store.add_drill_event("d1", {"kind": "undo"}, void_shot_id=shot.shot_id) == 4
+            assert store.add_drill_events("d1", events[:1]) == 1
+            assert store.add_drill_events("d1", events[1:2], shot=shot) == 2
+            assert store.add_drill_events("d1", events[2:3], shot=second) == 3
+            assert store.add_drill_events("d1", events[3:], void_shot_id=shot.shot_id) == 5
         with reopen() as store:
             assert [drill.drill_id for drill in store.drills("Ada")] == ["d1", "d2"]
             assert store.drill("d1").settings == {"calls": 10, "low_m": 40.5}
             assert (store.drill("d1").player, store.drill("d1").started_at) == ("Ada", NOON)
             assert store.latest_drill("Ada") == store.drill("d2")
-            assert store.drill_events("d1") == [
-                {"kind": "call", "target_m": 60.0},
-                {"kind": "ball"},
-                {"kind": "ball", "note": "\u00e4"},
-                {"kind": "undo"},
-            ]
+            assert store.drill_events("d1") == events
             assert store.drill_events("d2") == []
             assert store.shots("Ada") == [second]
 
-    def test_event_and_shot_are_stored_together_or_not_at_all(self, reopen: Opener, make_shot: MakeShot) -> None:
-        shot = make_shot()
+    def test_a_correction_is_stored_as_a_whole(self, reopen: Opener, make_shot: MakeShot) -> None:
+        old, new = make_shot(drill_id="d1"), make_shot(drill_id="d1", carry_m=64.0)
+        events = [{"event": "undo"}, {"event": "undo"}, {"event": "ball"}, {"event": "guess"}]
         with reopen() as store:
             store.ensure_player("Ada")
             store.start_drill("Ada", "d1", {})
-            for attempt in (
-                lambda: store.add_drill_event("d9", {}, shot=shot),
-                lambda: store.add_shot(shot, drill_event={}),
-                lambda: store.add_drill_event("d1", {}, void_shot_id="nobody"),
-            ):
-                with pytest.raises(UnknownNameError):
-                    attempt()
-            with pytest.raises(ValueError, match="JSON compliant"):
-                store.add_drill_event("d1", {"x": float("nan")}, shot=shot)
+            store.add_drill_events("d1", [{"event": "ball"}], shot=old)
+            assert store.add_drill_events("d1", events, shot=new, void_shot_id=old.shot_id) == 5
         with reopen() as store:
-            assert store.known_shot_ids([shot.shot_id]) == set()
-            assert store.drill_events("d1") == []
+            assert store.drill_events("d1") == [{"event": "ball"}, *events]
+            assert store.shots("Ada") == [new]
+            assert store.live_drill_shots("Ada", "d1") == {new.shot_id: new.shot_id}
+
+    def test_all_is_stored_together_or_nothing(self, reopen: Opener, make_shot: MakeShot) -> None:
+        shot, old = make_shot(), make_shot(drill_id="d1")
+        row, ball = FollowedRow("d1", "range.csv", 4, "t1"), {"event": "ball"}
+        with reopen() as store:
+            store.ensure_player("Ada")
+            store.start_drill("Ada", "d1", {})
+            store.add_drill_events("d1", [ball], shot=old)
+            refusals: list[tuple[str, list[dict[str, Any]], dict[str, Any], type[Exception], str]] = [
+                ("d9", [ball], {"shot": shot}, UnknownNameError, r"^unknown drill 'd9'"),
+                (
+                    "d1",
+                    [{}, ball],
+                    {"shot": shot, "void_shot_id": "nobody"},
+                    UnknownNameError,
+                    r"^unknown shot 'nobody'",
+                ),
+                ("d1", [ball, {"x": float("nan")}], {"shot": shot}, ValueError, "JSON compliant"),
+                ("d1", [ball], {"shot": shot, "void_shot_id": old.shot_id}, ValueError, "event of its own"),
+                ("d1", [], {"shot": shot}, ValueError, "at least one event"),
+                ("d1", [ball], {"row": row}, ValueError, "comes with its ball"),
+                ("d1", [ball], {"shot": old, "row": row}, StoreError, "is there already, nothing was stored"),
+            ]
+            for drill_id, events, more, kind, sentence in refusals:
+                with pytest.raises(kind, match=sentence):
+                    store.add_drill_events(drill_id, events, **more)
+        with reopen() as store:
+            assert store.shots("Ada", include_void=True) == store.shots("Ada") == [old]
+            assert store.drill_events("d1") == [ball]
+            assert store.followed_rows("Ada") == []
 
     def test_a_ball_undone_elsewhere_does_not_stop_the_drill(self, reopen: Opener, make_shot: MakeShot) -> None:
         shot = make_shot(drill_id="d1")
         with reopen() as store:
             store.ensure_player("Ada")
             store.start_drill("Ada", "d1", {})
-            store.add_drill_event("d1", {"kind": "ball"}, shot=shot)
+            store.add_drill_events("d1", [{"event": "ball"}], shot=shot)
             store.undo("Ada")
-            assert store.add_drill_event("d1", {"kind": "undo"}, void_shot_id=shot.shot_id) == 2
+            assert store.add_drill_events("d1", [{"event": "undo"}], void_shot_id=shot.shot_id) == 2
+
+    def test_the_drill_knows_its_balls_by_the_ids_that_they_have_now(self, reopen: Opener, make_shot: MakeShot) -> None:
+        stays, goes, back, taken = (make_shot(drill_id="d1") for _ in range(4))
+        with reopen() as store:
+            store.ensure_player("Ada")
+            store.ensure_player("Bo")
+            store.start_drill("Ada", "d1", {})
+            store.start_drill("Ada", "d2", {})
+            assert store.live_drill_shots("Ada", "d1") == {}
+            for shot in (stays, goes, back, taken):
+                store.add_drill_events("d1", [{"event": "ball"}], shot=shot)
+            for shot in (goes, back, taken):
+                store.void_shot("Ada", shot.shot_id)
+            once = store.restore_shot("Ada", back.shot_id).shot_id
+            store.void_shot("Ada", once)
+            twice = store.restore_shot("Ada", once).shot_id
+            copy = store.restore_shot("Ada", taken.shot_id).shot_id
+        with reopen() as store:
+            live = {stays.shot_id: stays.shot_id, back.shot_id: twice}
+            assert store.live_drill_shots("ada", "d1") == live | {taken.shot_id: copy}
+            assert store.live_drill_shots("Ada", "d2") == store.live_drill_shots("Bo", "d1") == {}
+            # an undo by the name that the event gave takes back the copy
+            store.add_drill_events("d1", [{"event": "undo"}], void_shot_id=taken.shot_id)
+            assert store.live_drill_shots("Ada", "d1") == live
+            # and one by the name that it has now
+            store.add_drill_events("d1", [{"event": "undo"}], void_shot_id=twice)
+            assert store.live_drill_shots("Ada", "d1") == {stays.shot_id: stays.shot_id}
+            for unknown in (("Cy", "d1"), ("Ada", "d9")):
+                with pytest.raises(UnknownNameError):
+                    store.live_drill_shots(*unknown)
+
+    def test_rows_of_a_watched_file_stay_known_and_are_undone_singly(self, reopen: Opener, make_shot: MakeShot) -> None:
+        first, second, bos = (make_shot(drill_id="d1") for _ in range(3))
+        bos = bos.replace(player="Bo", drill_id="d2")
+        rows = [FollowedRow("d1", "range.csv", 4, "t1"), FollowedRow("d1", "range.csv", -2, "u1")]
+        with reopen() as store:
+            for player, drill in (("Ada", "d1"), ("Bo", "d2")):
+                store.ensure_player(player)
+                store.start_drill(player, drill, {})
+            for shot, row in ((first, rows[0]), (second, replace(rows[1], file_name="/some/where/range.csv"))):
+                store.add_drill_events("d1", [{"event": "ball"}], shot=shot, row=row)
+            store.add_drill_events("d2", [{"event": "ball"}], shot=bos, row=FollowedRow("d2", "b.csv", 2, "t1"))
+        with reopen() as store:
+            assert store.followed_rows("ada") == rows
+            assert store.imports("Ada") == []
+            assert store.import_rows("Ada") == []
+            assert store.undo("Ada") == UndoResult((second,))
+            store.add_drill_events("d1", [{"event": "undo"}], void_shot_id=first.shot_id)
+            assert store.shots("Ada") == []
+            assert store.followed_rows("Ada") == rows, "taken back, and still not to be imported"
 
     def test_unknown_and_repeated_drills_are_refused(self, reopen: Opener) -> None:
         with reopen() as store:

@@ -8,6 +8,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from contextlib import closing
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -16,6 +17,7 @@ import pytest
 from wedgelab.errors import FileProblemError, StoreError
 from wedgelab.shots import Shot
 from wedgelab.store.pending import PendingResult, keep_aside, pending_path
+from wedgelab.store.records import FollowedRow
 from wedgelab.store.store import SqliteStore
 
 MakeShot: TypeAlias = Callable[..., Shot]
@@ -32,7 +34,7 @@ with SqliteStore.open(path) as store:
     for number in range(count) if count else itertools.count():
         shot = Shot(shot_id=new_id(), player=player, session="s", hit_at="2026-06-03T12:00:00+02:00", wedge="54",
                     loft_deg=54.0, swing="9:00", swing_deg=90.0, carry_m=60.0, drill_id=drill)
-        store.add_shot(shot, drill_event={"ball": shot.shot_id})
+        store.add_drill_events(drill, [{"event": "ball", "ball": shot.shot_id}], shot=shot)
         print(shot.shot_id, flush=True)
 """
 
@@ -125,10 +127,37 @@ class TestKeptAside:
         store.ensure_player("Ada")
         store.start_drill("Ada", "d1", {})
         with_event, without_drill = make_shot(drill_id="d1"), make_shot(drill_id="never stored")
-        keep_aside(db, with_event, drill_event={"kind": "ball"})
-        keep_aside(db, without_drill, drill_event={"kind": "ball"})
+        row = FollowedRow("never stored", "range.csv", 7, "t1")
+        keep_aside(db, with_event, drill_events=[{"event": "ball"}])
+        keep_aside(db, without_drill, drill_events=[{"event": "ball"}], row=row)
         assert store.take_pending().stored == (with_event, without_drill)
-        assert store.drill_events("d1") == [{"kind": "ball"}]
+        assert store.drill_events("d1") == [{"event": "ball"}]
+        assert store.followed_rows("Ada") == [row]
+
+    def test_a_correction_comes_as_a_whole(self, db: Path, store: SqliteStore, make_shot: MakeShot) -> None:
+        store.ensure_player("Ada")
+        store.start_drill("Ada", "d1", {})
+        old, new = make_shot(drill_id="d1"), make_shot(drill_id="d1", carry_m=64.0)
+        store.add_drill_events("d1", [{"event": "ball", "n": 1}], shot=old)
+        events: list[dict[str, Any]] = [{"event": "undo"}, {"event": "ball", "n": 2}, {"event": "guess"}]
+        row = FollowedRow("d1", "range.csv", -3, "u1")
+        keep_aside(db, new, drill_events=events, void_shot_id=old.shot_id, row=row)
+        assert store.take_pending().stored == (new,)
+        assert store.drill_events("d1") == [{"event": "ball", "n": 1}, *events]
+        assert store.shots("Ada") == [new]
+        assert store.live_drill_shots("Ada", "d1") == {new.shot_id: new.shot_id}
+        assert store.followed_rows("Ada") == [row]
+
+    def test_lines_of_the_first_version_are_still_read(self, db: Path, store: SqliteStore, make_shot: MakeShot) -> None:
+        store.ensure_player("Ada")
+        store.start_drill("Ada", "d1", {})
+        logged, hit = make_shot(), make_shot(drill_id="d1")
+        lines = [(logged, None), (hit, {"event": "ball"})]
+        text = "".join(json.dumps({"shot": asdict(shot), "drill_event": event}) + "\n" for shot, event in lines)
+        pending_path(db).write_text(text, encoding="utf-8")
+        assert store.take_pending() == PendingResult(stored=(logged, hit))
+        assert store.drill_events("d1") == [{"event": "ball"}]
+        assert store.live_drill_shots("Ada", "d1") == {hit.shot_id: hit.shot_id}
 
     def test_a_torn_line_is_moved_aside_and_hides_no_other(
         self, db: Path, store: SqliteStore, make_shot: MakeShot
@@ -151,16 +180,16 @@ class TestKeptAside:
         one, two, three = make_shot(), make_shot(), make_shot()
         keep_aside(db, one)
         keep_aside(db, two)
-        real, calls = store.add_shot, []
+        real, calls = store._insert_shots, []
 
-        def stop_at_second(shot: Shot, **event: Any) -> None:
-            calls.append(shot)
+        def stop_at_second(connection: sqlite3.Connection, shots: list[Shot]) -> None:
+            calls.append(shots)
             if len(calls) == 2:
                 raise KeyboardInterrupt
-            real(shot, **event)
+            real(connection, shots)
 
         with monkeypatch.context() as patch:
-            patch.setattr(store, "add_shot", stop_at_second)
+            patch.setattr(store, "_insert_shots", stop_at_second)
             with pytest.raises(KeyboardInterrupt):
                 store.take_pending()
         keep_aside(db, three)

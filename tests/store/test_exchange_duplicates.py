@@ -2,6 +2,7 @@
 
 import random
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -56,7 +57,8 @@ def parse(
 
 
 def as_import(rows: Sequence[ParsedRow], name: str = "range.csv") -> EarlierImport:
-    return EarlierImport(name, tuple((row.row_key, row.has_time) for row in rows))
+    """Return what the log remembers of rows: their keys and lines."""
+    return EarlierImport(name, tuple((row.row_key, row.has_time) for row in rows), tuple(row.line for row in rows))
 
 
 def carries(rows: Sequence[ParsedRow]) -> list[float]:
@@ -221,12 +223,20 @@ def test_rows_with_ids_are_known_by_them(tmp_path: Path) -> None:
     assert [row.shot.shot_id for row in new] == ids[1:]
 
 
-def test_ten_thousand_undated_rows_again_and_in_another_order(tmp_path: Path) -> None:
-    rows: list[Row] = [("54", "9:00", f"{40 + n * n % 97}.0", "", "") for n in range(10_000)]
-    parsed = parse(tmp_path, rows)
-    shuffled = parse(tmp_path, sorted(rows, key=lambda row: row[2][::-1]))
-    assert fresh(parsed, as_import(parsed.rows)) == []
-    assert len(fresh(shuffled, as_import(parsed.rows))) == 10_000
+def test_thousands_of_undated_rows_again_and_in_another_order(tmp_path: Path) -> None:
+    few = parse(tmp_path, [("54", "9:00", f"{40 + n}.0", "", "") for n in range(97)])
+
+    def many(places: Sequence[int]) -> ParsedFile:
+        rows = tuple(replace(few.rows[place], line=line) for line, place in enumerate(places, start=2))
+        return replace(few, rows=rows, table=replace(few.table, rows=tuple((row.line, ()) for row in rows)))
+
+    for count in (10_000, 2_000):
+        places = [n * n % 97 for n in range(count)]
+        parsed = many(places)
+        for earlier in (as_import(parsed.rows), replace(as_import(parsed.rows), row_nos=())):
+            assert fresh(parsed, earlier) == []
+    shuffled = many(sorted(places, key=lambda place: str(40 + place)[::-1]))
+    assert len(fresh(shuffled, as_import(parsed.rows))) == 2_000
 
 
 @pytest.mark.parametrize(("equal", "new"), [(20, 0), (19, 1), (18, 2), (17, 20), (0, 20)])

@@ -13,22 +13,26 @@ import pytest
 from wedgelab.errors import FileProblemError
 from wedgelab.shots import CONDITION_COLUMNS, LIMITS, SHOT_COLUMNS, Conditions, Shot, SwingLength, Wedge
 from wedgelab.store import schema
-from wedgelab.store.records import RANGE_LIMIT_M, ImportBatch, ImportRow, PlayerSettings, Session
+from wedgelab.store.records import RANGE_LIMIT_M, FollowedRow, ImportBatch, ImportRow, PlayerSettings, Session
 from wedgelab.store.store import SqliteStore
 
 DATA = Path(__file__).parent / "data"
+NEXT = schema.newest_version() + 1  # of an upgrade that the tests make up
+COPY = f"old.db.before-v{NEXT}"
 
 
 @pytest.fixture
 def raw(store: SqliteStore, full_shot: Shot) -> Iterator[sqlite3.Connection]:
     """A bare connection to a log with a row in every table; nothing but the file's own rules guards it."""
+    store.ensure_player("Ada")
+    store.start_drill("Ada", "d1", {})
+    row = FollowedRow("d1", "range.csv", 5, "k")
+    store.add_drill_events("d1", [{}], shot=full_shot.replace(shot_id="followed"), row=row)
     batch = ImportBatch("imp", "Ada", "a.csv", "00", 1)
     store.add_shots([full_shot], import_batch=batch, row_keys=["k"])
     store.add_wedge("Ada", Wedge("54", 54.0, 10.0))
     store.add_wedge("Ada", Wedge("54", 55.0, 10.0))
     store.retire_swing("Ada", "full")
-    store.start_drill("Ada", "d1", {})
-    store.add_drill_event("d1", {})
     store.undo("Ada")
     store.restore_shot("Ada", full_shot.shot_id)
     with closing(sqlite3.connect(store.path, isolation_level=None)) as connection:
@@ -125,6 +129,17 @@ def test_the_stores_own_connection_refuses_replace_and_orphans(store: SqliteStor
     assert store.shots("Ada") == [full_shot]
 
 
+def test_each_event_of_a_correction_names_its_own_shot(store: SqliteStore, full_shot: Shot) -> None:
+    store.ensure_player("Ada")
+    store.start_drill("Ada", "d1", {})
+    old, new = (full_shot.replace(shot_id=name, drill_id="d1") for name in ("old", "new"))
+    store.add_drill_events("d1", [{"event": "ball"}], shot=old)
+    events = [{"event": "undo"}, {"event": "undo"}, {"event": "ball"}, {"event": "guess"}]
+    store.add_drill_events("d1", events, shot=new, void_shot_id="old")
+    named = store._rows("SELECT seq, shot_id FROM drill_event ORDER BY seq")
+    assert named == [(1, "old"), (2, "old"), (3, None), (4, "new"), (5, None)]
+
+
 def test_a_missing_reference_is_found_by_the_check(store: SqliteStore, raw: sqlite3.Connection) -> None:
     assert store.check() == []
     raw.execute("INSERT INTO void (shot_id, voided_at, reason, after_shot_seq) VALUES ('nobody', '', '', 1)")
@@ -171,7 +186,16 @@ def check_v1_content(store: SqliteStore) -> None:
 
 
 def test_the_first_version_reads_back_exactly(old: Path) -> None:
-    with SqliteStore.open(old, read_only=schema.newest_version() == 1) as store:
+    with SqliteStore.open(old) as store:
+        check_v1_content(store)
+        assert store.followed_rows("Ada") == []
+        shot = store.shots("Ada")[-1].replace(shot_id="new", drill_id="drill-1")
+        row = FollowedRow("drill-1", "range.csv", -1, "u1")
+        store.add_drill_events("drill-1", [{"event": "ball"}], shot=shot, row=row)
+    with SqliteStore.open(old, read_only=True) as store:
+        assert store.followed_rows("Ada") == [row]
+        assert store.check() == []
+    with SqliteStore.open(old.with_name("old.db.before-v2")) as store:
         check_v1_content(store)
 
 
@@ -206,7 +230,7 @@ def state(path: Path) -> tuple[object, ...]:
 
 
 def next_version(monkeypatch: pytest.MonkeyPatch, step: Callable[[sqlite3.Connection], None]) -> None:
-    monkeypatch.setattr(schema, "MIGRATIONS", {1: schema.MIGRATIONS[1], 2: step})
+    monkeypatch.setattr(schema, "MIGRATIONS", {**schema.MIGRATIONS, NEXT: step})
 
 
 def test_an_upgrade_is_recorded_and_the_file_copied_before(old: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -215,14 +239,14 @@ def test_an_upgrade_is_recorded_and_the_file_copied_before(old: Path, monkeypatc
     moment = datetime.fromisoformat("2027-01-01T00:00:00+00:00")
     with SqliteStore.open(old, now=lambda: moment) as store:
         check_v1_content(store)
-    copy = old.with_name("old.db.before-v2")
+    copy = old.with_name(COPY)
     assert state(copy) == before
-    assert sorted(path.name for path in old.parent.iterdir()) == ["old.db", "old.db.before-v2"]
+    assert sorted(path.name for path in old.parent.iterdir()) == ["old.db", COPY]
     with closing(sqlite3.connect(old)) as raw:
-        assert raw.execute("PRAGMA user_version").fetchone() == (2,)
+        assert raw.execute("PRAGMA user_version").fetchone() == (NEXT,)
         assert raw.execute("SELECT * FROM migration ORDER BY 1").fetchall() == [
             (1, "2026-06-05T08:00:00+02:00"),
-            (2, "2027-01-01T00:00:00+00:00"),
+            *((number, "2027-01-01T00:00:00+00:00") for number in range(2, NEXT + 1)),
         ]
         assert raw.execute("SELECT mood FROM session").fetchall() == [("",), ("",), ("",)]
     SqliteStore.open(old).close()
@@ -240,16 +264,16 @@ def test_a_failed_upgrade_leaves_the_log_as_it_was(old: Path, monkeypatch: pytes
                 SqliteStore.open(old)
             assert state(old) == before
     copies = sorted(path.name for path in old.parent.iterdir())
-    assert copies == ["old.db", "old.db.before-v2", "old.db.before-v2-2"], "no copy is overwritten"
+    assert copies == ["old.db", COPY, f"{COPY}-2"], "no copy is overwritten"
     with SqliteStore.open(old) as store:
         check_v1_content(store)
 
 
 def test_without_a_copy_there_is_no_upgrade(old: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     before = state(old)
-    old.with_name("old.db.before-v2.part").mkdir()  # in the way of the copy
+    old.with_name(f"{COPY}.part").mkdir()  # in the way of the copy
     next_version(monkeypatch, add_mood)
-    with pytest.raises(FileProblemError, match=r"before-v2: the copy of the log cannot be written \(.*make room"):
+    with pytest.raises(FileProblemError, match=rf"{COPY}: the copy of the log cannot be written \(.*make room"):
         SqliteStore.open(old)
     assert state(old) == before
 
@@ -258,5 +282,7 @@ def test_a_new_log_goes_through_all_versions_without_a_copy(db: Path, monkeypatc
     next_version(monkeypatch, add_mood)
     SqliteStore.open(db).close()
     with closing(sqlite3.connect(db)) as raw:
-        assert raw.execute("SELECT version FROM migration ORDER BY 1").fetchall() == [(1,), (2,)]
+        assert raw.execute("SELECT version FROM migration ORDER BY 1").fetchall() == [
+            (number,) for number in range(1, NEXT + 1)
+        ]
     assert [path.name for path in db.parent.iterdir()] == ["log.db"]

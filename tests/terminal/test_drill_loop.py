@@ -1,54 +1,15 @@
 """The drill as a conversation: a scripted player, and a desk that steps the real machine and remembers."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 
 import pytest
 
-from wedgelab.drill import Ball, DrillPlan, DrillState, Event, Guess, Skip, Undo, step
+from tests.terminal.desk import ADVICE, BAG, PLAN, Desk
+from wedgelab.drill.machine import Ball, DrillState, Skip, Undo
 from wedgelab.errors import StoreError
-from wedgelab.shots import Bag, SwingLength, Wedge
 from wedgelab.terminal.drill_loop import HELP, DrillResult, drill_loop
-from wedgelab.terminal.lines import Entry
-from wedgelab.window import WindowRule
-
-BAG = Bag((Wedge("54", 54.0), Wedge("58", 58.0)), (SwingLength("9:00", 90.0), SwingLength("full", 165.0)))
-PLAN = DrillPlan((50.0, 60.0, 70.0), 40.0, 80.0, 1, WindowRule(fixed_m=3.0))
-ADVICE = (Wedge("54", 54.0), SwingLength("9:00", 90.0))
-
-
-@dataclass
-class Desk:
-    advises: bool = True
-    broken: int = 0
-    events: list[Event] = field(default_factory=list)
-    entries: list[Entry] = field(default_factory=list)
-    advised: list[tuple[Wedge, SwingLength] | None] = field(default_factory=list)
-
-    def _put(self, state: DrillState, event: Event) -> DrillState:
-        after = step(state, event)
-        if self.broken:
-            self.broken -= 1
-            raise StoreError("log.db", "it is locked", "try again")
-        self.events.append(event)
-        return after
-
-    def advice(self, call_m: float) -> tuple[Wedge, SwingLength] | None:
-        return ADVICE if self.advises and call_m in PLAN.calls_m else None
-
-    def store_ball(self, state: DrillState, entry: Entry, advised: tuple[Wedge, SwingLength] | None) -> DrillState:
-        shot_id = f"s{len(self.events)}"
-        ball = Ball(shot_id, entry.wedge.label, entry.wedge.loft_deg, entry.swing.swing_deg, entry.carry_m)
-        after = self._put(state, ball)
-        self.entries.append(entry)
-        self.advised.append(advised)
-        return after
-
-    def store_event(self, state: DrillState, event: Guess | Skip) -> DrillState:
-        return self._put(state, event)
-
-    def undo(self, state: DrillState) -> DrillState:
-        return self._put(state, Undo())
+from wedgelab.terminal.sitting import Sitting
 
 
 @dataclass
@@ -59,22 +20,24 @@ class Talk:
 
     @property
     def calls(self) -> list[str]:
-        return [line for line in self.shown if line.startswith("Call")]
+        return [line for line in self.shown if line.startswith("Call ")]
 
 
-def talk(desk: Desk, lines: Sequence[str | BaseException], state: DrillState | None = None) -> Talk:
+def talk(
+    desk: Desk, lines: Sequence[str | BaseException], state: DrillState | None = None, *, reads: bool = True
+) -> Talk:
     rest = iter(lines)
     shown, complained = list[str](), list[str]()
 
     def ask(prompt: str) -> str:
-        assert prompt == "carry (m)> "
+        assert prompt in {"carry (m)> ", "your guess (m)> "}
         line = next(rest, EOFError())
         if isinstance(line, BaseException):
             raise line
         return line
 
-    result = drill_loop(state or DrillState(PLAN), desk, BAG, "m", ask, shown.append, complained.append)
-    return Talk(result, shown, complained)
+    sitting = Sitting(state or DrillState.start(PLAN), desk, BAG, "m", somebody_reads=reads)
+    return Talk(drill_loop(sitting, ask, shown.append, complained.append, somebody_reads=reads), shown, complained)
 
 
 CALLS = ["Call 1 of 3: 50 m   (54 9:00)", "Call 2 of 3: 60 m   (54 9:00)", "Call 3 of 3: 70 m   (54 9:00)"]
@@ -95,7 +58,7 @@ def test_a_whole_drill() -> None:
     assert [(e.wedge.label, e.swing.label, e.carry_m) for e in desk.entries] == [
         ("54", "9:00", 52.0), ("58", "full", 64.5), ("54", "9:00", 70.0),  # left out: as advised, not as before
     ]  # fmt: skip
-    assert desk.advised == [ADVICE] * 3
+    assert desk.shown == [ADVICE] * 3
 
 
 def test_without_a_chart_what_is_left_out_is_as_before() -> None:
@@ -142,13 +105,116 @@ def test_a_refused_line_changes_nothing_and_the_call_stands(line: str, complaint
     assert len(desk.events) == 1
 
 
-@pytest.mark.parametrize("line", ["52", "skip", "guess 52"])
-def test_a_log_that_fails_keeps_the_call(line: str) -> None:
+@pytest.mark.parametrize("line", ["skip", "guess 52"])
+def test_an_event_that_the_log_refuses_keeps_the_call(line: str) -> None:
     desk = Desk(broken=1)
     said = talk(desk, [line, "51"])
     assert said.complained == ["database log.db: it is locked; try again"]
     assert said.calls == CALLS[:2]
     assert [(ball.call_no, ball.carry_m, ball.guess_m) for ball in said.result.state.played] == [(1, 51.0, None)]
+
+
+def test_a_ball_that_the_log_refuses_is_held_and_stored_by_enter() -> None:
+    desk = Desk(broken=2)
+    said = talk(desk, ["52", "", "53", "skip", ""])
+    assert said.complained == [
+        "database log.db: it is locked; try again",
+        "database log.db: it is locked; try again",
+        "the ball of 52.0 m is not stored yet; Enter tries again, undo drops it",
+        "the ball of 52.0 m is not stored yet; Enter tries again, undo drops it",
+    ]
+    assert [ball.carry_m for ball in said.result.state.played] == [52.0]
+    assert said.result.kept_in == ""
+
+
+def test_a_held_ball_is_dropped_by_undo_and_only_it() -> None:
+    desk = Desk()
+    state = talk(desk, ["51"]).result.state
+    desk.broken = 1
+    said = talk(desk, ["66", "undo", "61"], state)
+    assert [ball.carry_m for ball in said.result.state.played] == [51.0, 61.0]
+
+
+def test_a_held_ball_is_tried_once_more_at_the_end_and_then_kept_aside() -> None:
+    desk = Desk(broken=1)
+    said = talk(desk, ["52", "quit"])
+    assert ([ball.carry_m for ball in said.result.state.played], said.result.kept_in) == ([52.0], "")
+    desk = Desk(broken=2)
+    said = talk(desk, ["52", EOFError()])
+    assert said.result.state.played == ()
+    assert (said.result.kept_in, [entry.carry_m for entry in desk.aside]) == ("log.db.pending.jsonl", [52.0])
+
+
+def test_where_nobody_reads_a_ball_that_the_log_refuses_ends_the_drill() -> None:
+    desk = Desk(broken=1)
+    with pytest.raises(StoreError):
+        talk(desk, ["52", "53"], reads=False)
+    assert desk.aside == []
+
+
+def test_correct_puts_another_ball_in_the_place_of_the_last() -> None:
+    desk = Desk()
+    said = talk(desk, ["guess 48", "51", "guess 63", "fix 58 full 54", "correct 53.5", "61", "quit"])
+    assert [(ball.ball.wedge, ball.carry_m, ball.guess_m) for ball in said.result.state.played] == [
+        ("58", 53.5, 48.0),  # the second correction keeps the club of the first
+        ("54", 61.0, 63.0),
+    ]
+    assert said.shown[2:5] == [
+        CALLS[1],
+        "  4.0 m long, outside the window (47.0 to 53.0); the guess was 6.0 m under",
+        "  3.5 m long, outside the window (47.0 to 53.0); the guess was 5.5 m under",
+    ]
+
+
+def test_guess_first_asks_for_the_guess_and_takes_no_for_an_answer() -> None:
+    desk = Desk()
+    state = DrillState.start(replace(PLAN, guess_first=True))
+    said = talk(desk, ["48", "51", "", "62", "71", "58 full 70"], state)
+    assert [(ball.guess_m, ball.carry_m) for ball in said.result.state.played] == [
+        (48.0, 51.0),
+        (None, 62.0),
+        (71.0, 70.0),
+    ]
+
+
+def test_advice_is_hidden_and_shown_and_a_look_at_it_counts() -> None:
+    desk = Desk()
+    state = DrillState.start(replace(PLAN, advice=False))
+    said = talk(desk, ["58 9:00 50", "advice", "advice", "61", "advice", "70"], state)
+    assert desk.shown == [None, ADVICE, ADVICE]
+    assert said.calls == [
+        "Call 1 of 3: 50 m",
+        "Call 2 of 3: 60 m",
+        "Call 2 of 3: 60 m   (54 9:00)",
+        "Call 2 of 3: 60 m",
+        "Call 3 of 3: 70 m",
+        "Call 3 of 3: 70 m   (54 9:00)",
+    ]
+
+
+def test_a_test_has_no_advice() -> None:
+    said = talk(Desk(), ["advice"], DrillState.start(replace(PLAN, advice=False, test_of="d1")))
+    assert said.complained == ["a test is played without advice; the summary tells how it went"]
+
+
+def test_feedback_outside_tells_only_the_misses() -> None:
+    said = talk(Desk(), ["51", "65"], DrillState.start(replace(PLAN, feedback="outside")))
+    assert [line for line in said.shown if not line.startswith("Call ")] == [
+        "  inside the window",
+        "  5.0 m long, outside the window (57.0 to 63.0)",
+    ]
+
+
+def test_feedback_of_a_block_comes_at_its_end_and_at_the_end_of_the_drill() -> None:
+    said = talk(Desk(), ["51", "skip", "76"], DrillState.start(replace(PLAN, feedback="block", block=2)))
+    assert [line for line in said.shown if not line.startswith("Call ")] == [
+        "  stored; results after call 2",
+        "  block 1, misses in m: +1.0, skip",
+        "  E 1.0 m, inside 1 of 1 ball",
+        "  6.0 m long, outside the window (67.0 to 73.0)",
+        "  block 2, misses in m: +6.0",
+        "  E 6.0 m, inside 0 of 1 ball",
+    ]
 
 
 def test_an_undo_that_the_log_refuses_keeps_the_ball() -> None:
@@ -178,4 +244,4 @@ def test_blank_lines_and_help_keep_the_call() -> None:
     said = talk(Desk(), ["", "  ", "?"])
     assert said.shown == [CALLS[0], HELP]
     assert all(len(line) <= 80 for line in HELP.splitlines())
-    assert said.result == DrillResult(DrillState(PLAN))
+    assert said.result == DrillResult(DrillState.start(PLAN))

@@ -3,7 +3,7 @@
 import contextlib
 import os
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -72,6 +72,7 @@ class App:
     units_option: str | None = None
     alone: bool = False
     environ: Mapping[str, str] = field(default_factory=lambda: os.environ)
+    held_messages: list[str] | None = None
 
     @property
     def path(self) -> "Path":
@@ -92,10 +93,24 @@ class App:
 
     def say(self, text: str) -> None:
         """Write anything else to stderr; a message that nobody takes must not stop the work it tells of."""
+        if self.held_messages is not None:
+            self.held_messages.append(text)
+            return
         try:
             click.echo(text, err=True)
         except OSError:
             hush(sys.stderr)
+
+    @contextlib.contextmanager
+    def holding_messages(self) -> Iterator[None]:
+        """Hold back what `say` is given until the block ends: a line would tear the picture of a full screen."""
+        self.held_messages = []
+        try:
+            yield
+        finally:
+            held, self.held_messages = self.held_messages, None
+            for text in held:
+                self.say(text)
 
     def report(self, text: str) -> None:
         """Write what was stored to stdout; a reader that went away must not keep the next ball out of the log."""
@@ -107,8 +122,12 @@ class App:
             hush(sys.stdout)
             self.say(f"the output cannot be written ({error.strerror}); what was logged is stored all the same")
 
-    def open(self, *, create: bool) -> "SqliteStore":
-        """Open the log; shots that could not be stored earlier are taken in first."""
+    def open(self, *, create: bool, timeout_s: float | None = None) -> "SqliteStore":
+        """Open the log; shots that could not be stored earlier are taken in first.
+
+        ``timeout_s`` is how long a write waits for another program, if that is not to be the usual time.
+        """
+        from wedgelab.store.database import TIMEOUT_S
         from wedgelab.store.pending import is_waiting
         from wedgelab.store.store import SqliteStore
 
@@ -120,7 +139,7 @@ class App:
                 raise StoreError(
                     path, f"its folder cannot be made ({error.strerror})", "give another file with --db"
                 ) from error
-        store = SqliteStore.open(path, create=create)
+        store = SqliteStore.open(path, create=create, timeout_s=TIMEOUT_S if timeout_s is None else timeout_s)
         if create and is_waiting(path):
             self._take_pending(store)
         return store

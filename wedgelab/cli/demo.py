@@ -27,7 +27,7 @@ IMPORTS: Final = (
     ),
     ("2026-06-20-targets.csv",),
 )  # fmt: skip
-DRILL: Final = ("drill", "--balls", "12", "--seed", "7", "--from", "35", "--to", "95")
+DRILL: Final = ("drill", "--balls", "12", "--seed", "7", "--from", "35", "--to", "95", "--order", "random")
 ANSWERS: Final = "drill-answers.txt"
 
 

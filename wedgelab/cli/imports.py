@@ -21,8 +21,8 @@ from wedgelab.units import LengthUnit, format_length, format_number
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from wedgelab.store.exchange import ParsedFile, ParsedRow
-    from wedgelab.store.records import PlayerSettings
+    from wedgelab.store.exchange import EarlierImport, ParsedFile, ParsedRow
+    from wedgelab.store.records import ImportRow, PlayerSettings
     from wedgelab.store.store import SqliteStore
 
 MOST_PROBLEMS_SHOWN = 50
@@ -104,18 +104,12 @@ def _refuse_bad(app: App, parsed: "ParsedFile", *, skip_bad: bool) -> None:
 
 def _fresh(store: "SqliteStore", settings: "PlayerSettings", file: Path, parsed: "ParsedFile") -> "list[ParsedRow]":
     """Return the rows that the log has not; shots of an import that was undone come in again under new ids."""
-    from wedgelab.store.exchange import EarlierImport, fresh_rows, had_time
+    from wedgelab.store.exchange import fresh_rows
 
     player = settings.name
     is_known = bool(settings.created_at)
     rows = store.import_rows(player) if is_known else []
-    earlier = [
-        EarlierImport(
-            batch.file_name,
-            tuple((row.row_key, had_time(row.row_key)) for row in rows if row.import_id == batch.import_id),
-        )
-        for batch in (store.imports(player) if is_known else [])
-    ]
+    earlier = _earlier(store, player, rows) if is_known else []
     ids = [row.shot.shot_id for row in parsed.rows if row.had_id]
     known = store.known_shot_ids(ids)
     again = known & store.undone_import_shot_ids(player) if is_known else set()
@@ -130,6 +124,25 @@ def _fresh(store: "SqliteStore", settings: "PlayerSettings", file: Path, parsed:
         else:
             result.append(replace(row, shot=row.shot.replace(shot_id=new_id())))
     return result
+
+
+def _earlier(store: "SqliteStore", player: str, rows: "Sequence[ImportRow]") -> "list[EarlierImport]":
+    """Return what came in from files before: the imports, and the rows that became balls of a drill."""
+    from wedgelab.store.exchange import EarlierImport, had_time
+    from wedgelab.store.placed import followed_imports
+
+    of: dict[str, list[ImportRow]] = {}
+    for row in rows:
+        of.setdefault(row.import_id, []).append(row)
+    imported = [
+        EarlierImport(
+            batch.file_name,
+            tuple((row.row_key, had_time(row.row_key)) for row in of.get(batch.import_id, [])),
+            tuple(row.row_no for row in of.get(batch.import_id, [])),
+        )
+        for batch in store.imports(player)
+    ]
+    return imported + followed_imports(store.followed_rows(player))
 
 
 def _air_notices(store: "SqliteStore", settings: "PlayerSettings", fresh: "Sequence[ParsedRow]") -> "list[str]":

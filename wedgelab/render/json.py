@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from wedgelab.chart import Chart, ChartCell
 from wedgelab.choose import Choice, Option
-from wedgelab.drill import DrillState, DrillSummary
+from wedgelab.drill.machine import DrillState, Played
+from wedgelab.drill.scores import DrillSummary
 from wedgelab.prediction import Day
 from wedgelab.shots import Shot
 
@@ -18,6 +19,10 @@ if TYPE_CHECKING:
 SCHEMA: Final = 1
 _WHICH_SHOT: Final = ("shot_id", "session", "hit_at", "wedge", "loft_deg", "swing", "swing_deg")
 _WHICH_SESSION: Final = ("session", "hit_at")
+_PLAN_WORDS: Final = (
+    "seed", "calls_m", "low_m", "high_m", "order", "focus", "window", "hold", "scale", "feedback", "block",
+    "guess_first", "advice", "test_of",
+)  # fmt: skip
 
 
 def document(kind: str, **content: Any) -> str:
@@ -138,16 +143,29 @@ def _day(day: Day | None) -> dict[str, Any] | None:
 
 
 def drill_document(drill_id: str, state: DrillState, summary: DrillSummary | None) -> str:
-    """Return a drill: its calls, its balls and its summary (null before the first ball)."""
+    """Return a drill: its plan, its balls and its summary (null before the first ball)."""
     return document(
         "drill",
         drill_id=drill_id,
-        seed=state.plan.seed,
-        calls_m=state.plan.calls_m,
+        **{name: getattr(state.plan, name) for name in _PLAN_WORDS},
         is_over=state.is_over,
-        balls=[{**plain(ball), "target_m": ball.call_m, "miss_m": ball.miss_m} for ball in state.played],
+        balls=[_drill_ball(ball) for ball in state.played],
         summary=summary,
     )
+
+
+def _drill_ball(played: Played) -> dict[str, Any]:
+    """Return a ball with its call and what became of it, all on one level."""
+    return {
+        "call_no": played.call_no,
+        "call_m": played.call_m,
+        "target_m": played.call_m,
+        "window_m": played.window_m,
+        "guess_m": played.guess_m,
+        **{field.name: getattr(played.ball, field.name) for field in dataclasses.fields(played.ball)},
+        "miss_m": played.miss_m,
+        "inside": played.is_inside,
+    }
 
 
 def list_document(kind: str, name: str, rows: Sequence[Any]) -> str:

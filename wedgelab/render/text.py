@@ -1,11 +1,10 @@
-"""The chart, the choice and the drill as plain text of at most 80 columns."""
+"""The chart and the choice as plain text of at most 80 columns."""
 
 from collections.abc import Sequence
 from typing import Final
 
 from wedgelab.chart import AirNote, Chart, ChartCell, Today
 from wedgelab.choose import Choice, Option
-from wedgelab.drill import DrillSummary, MissSummary, Played
 from wedgelab.render.layout import WIDTH, display_width, fold, table, wrap
 from wedgelab.render.words import (
     DAY_RULES_LINE,
@@ -31,7 +30,6 @@ _LEAST_COLUMN: Final = 8  # "(10050)" and "12 ±10.0" fit
 _SWING_COLUMN: Final = 10
 _WEDGE_COLUMN: Final = 16
 _BETWEEN: Final = 2
-_FEWEST_TO_COMPARE: Final = 5  # with fewer, one ball decides between better and worse
 _CHOICE_WEDGE_COLUMN: Final = 10
 _WORTH_LOGGING: Final = 0.05  # a smaller share of the doubt is no advice
 _FIRST_COLUMNS: Final = _WEDGE_COLUMN + _BETWEEN + len("lands deg")
@@ -323,118 +321,6 @@ def _doubts(best: Option, choice: Choice) -> str:
     elif choice.want != "window" and best.spin_support != "measured":
         doubts += " No spin was read near it."
     return doubts
-
-
-def call_line(call_no: int, calls: int, call_m: float, unit: LengthUnit, advice: str) -> str:
-    """Say the next call, with the chart's advice if there is any."""
-    digits = (
-        0 if abs(round(float(format_length(call_m, unit, 3))) - float(format_length(call_m, unit, 3))) < 1e-3 else 1
-    )
-    said = f"Call {call_no} of {calls}: {format_length(call_m, unit, digits)} {unit}"
-    if not advice:
-        return said
-    line = f"{said}   ({advice})"
-    return line if display_width(line) <= WIDTH else wrap(f"{said} ({advice})", indent="  ")
-
-
-def miss_line(ball: Played, unit: LengthUnit, window: WindowRule) -> str:
-    """Say what the last ball did."""
-    miss = signed_length(ball.miss_m, unit)
-    word = "long" if ball.miss_m > 0 else "short"
-    where = "on the number" if float(miss) == 0 else f"{miss.lstrip('+-')} {unit} {word}"
-    low, high = window.around(ball.call_m)
-    inside = low - 1e-9 <= ball.carry_m <= high + 1e-9
-    edges = f"{format_length(low, unit, 1)} to {format_length(high, unit, 1)}"
-    text = f"  {where}, {'inside' if inside else 'outside'} the window ({edges})"
-    if ball.guess_m is not None:
-        off = signed_length(ball.guess_m - ball.carry_m, unit)
-        side = "over" if ball.guess_m > ball.carry_m else "under"
-        text += f"; the guess was {off.lstrip('+-')} {unit} {side}" if float(off) else "; the guess was right"
-    return wrap(text, indent="  ")
-
-
-def drill_text(summary: DrillSummary, unit: LengthUnit, window: WindowRule) -> str:
-    """Sum up a drill: errors, share inside the window, against what the chart expects."""
-    groups = [summary.total]
-    if len(summary.bands) > 1:
-        groups += summary.bands
-    if len(summary.wedges) > 1:
-        groups += summary.wedges
-    has_chart = summary.total.expected_e_m is not None
-    headers = ["", "balls", "CE", "VE", "E", "inside", "80 %\ninterval"]
-    rows = [_group_row(group, unit, has_chart=has_chart) for group in groups]
-    if has_chart:
-        headers += ["chart\nE", "chart\ninside"]
-    lines = [
-        wrap(
-            f"Drill of {count_text(summary.total.n, 'ball')}: misses in {unit} (long is +), "
-            f"window {window.describe(unit)}"
-        ),
-        "",
-        table(rows, headers, ["left", *["right"] * (len(headers) - 1)]),
-        "",
-        "CE mean miss, VE spread about it, E both together (E^2 = CE^2 + VE^2).",
-    ]
-    if summary.guess is not None:
-        guess = summary.guess
-        lines.append(
-            f"Guesses against the number ({guess.n}): CE {signed_length(guess.ce_m, unit)}, "
-            f"VE {format_length(guess.ve_m, unit, 1)}, E {format_length(guess.e_m, unit, 1)} {unit}."
-        )
-    if summary.skipped:
-        lines.append(f"Skipped: {count_text(summary.skipped, 'call')}.")
-    lines.append(wrap(reading(summary, unit)))
-    return "\n".join(lines)
-
-
-def _group_row(group: MissSummary, unit: LengthUnit, *, has_chart: bool) -> list[str]:
-    row = [
-        fold(group.label, 20),
-        str(group.n),
-        signed_length(group.ce_m, unit),
-        format_length(group.ve_m if group.n > 1 else None, unit, 1),  # one ball has no spread
-        format_length(group.e_m, unit, 1),
-        percent_text(group.share),
-        f"{format_number(100 * group.share_low)}-{percent_text(group.share_high)}",
-    ]
-    if has_chart and group.expected_e_m is not None and group.expected_share is not None:
-        row += [format_length(group.expected_e_m, unit, 1), percent_text(group.expected_share)]
-    return row
-
-
-def reading(summary: DrillSummary, unit: LengthUnit) -> str:
-    """Say in one sentence how the drill went against what the chart expects."""
-    total = summary.total
-    if total.expected_e_m is None or total.expected_share is None:
-        return "There is no chart yet to compare with: the balls of this drill are its first shots."
-    lean = (
-        f" Most of it is one-sided: {format_length(abs(total.ce_m), unit, 1)} {unit} "
-        f"{'long' if total.ce_m > 0 else 'short'} on average."
-        if abs(total.ce_m) > total.ve_m and total.n >= _FEWEST_TO_COMPARE
-        else ""
-    )
-    if total.n < _FEWEST_TO_COMPARE:
-        return (
-            f"Inside the window {total.inside} of {total.n}: too few balls to compare with "
-            f"the {percent_text(total.expected_share)} that the chart expects."
-        )
-    if total.expected_share < total.share_low:
-        said = "better than the chart expects"
-    elif total.expected_share > total.share_high:
-        said = "worse than the chart expects"
-    else:
-        said = f"about what the chart expects; {count_text(total.n, 'ball')} cannot tell more"
-    return (
-        f"Inside the window {total.inside} of {total.n}, {said} ({percent_text(total.expected_share)} of solid balls "
-        f"with these shots).{lean}"
-    )
-
-
-def band_label(unit: LengthUnit, low_m: float, high_m: float) -> str:
-    """Name a span of calls."""
-    if low_m == high_m:
-        return f"{format_length(low_m, unit)} {unit}"
-    return f"{format_length(low_m, unit)}-{format_length(high_m, unit)} {unit}"
 
 
 def listing(headers: Sequence[str], rows: Sequence[Sequence[str]], empty: str) -> str:

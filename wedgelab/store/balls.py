@@ -2,8 +2,8 @@
 
 import contextlib
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any, Final
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Final
 
 from wedgelab.errors import BadNameError, StoreError, UnknownNameError
 from wedgelab.shots import SHOT_COLUMNS, Shot, new_id
@@ -11,7 +11,6 @@ from wedgelab.store.records import (
     ImportBatch,
     Session,
     UndoResult,
-    as_json,
     epoch_us,
     row_from_shot,
     shots_from_rows,
@@ -34,13 +33,9 @@ _SHORT: Final = 8  # characters of an id that are shown
 class ShotPart(SessionPart):
     """What was hit. Nothing is ever changed or removed here."""
 
-    def add_shot(self, shot: Shot, *, drill_event: Mapping[str, Any] | None = None) -> None:
-        """Store one shot, and with it the event of its drill; it is on disk when this returns."""
-        text = None if drill_event is None else as_json(drill_event)
-        with self._refusing_known([shot]), self._writing() as connection:
-            self._insert_shots(connection, [shot])
-            if text is not None:
-                self._append_event(connection, shot.drill_id, text, shot.shot_id)
+    def add_shot(self, shot: Shot) -> None:
+        """Store one shot; it is on disk when this returns."""
+        self.add_shots([shot])
 
     def add_shots(
         self,
@@ -97,19 +92,6 @@ class ShotPart(SessionPart):
             twice = next(one for number, one in enumerate(ids) if one in known or one in ids[:number])
             problem = f"shot '{twice}' is there already, nothing was stored"
             raise StoreError(self.path, problem, "give every shot an id of its own") from error
-
-    def _append_event(self, connection: sqlite3.Connection, drill_id: str, event: str, shot_id: str | None) -> int:
-        """Insert the next event of a drill inside the caller's transaction."""
-        if self._row("SELECT 1 FROM drill WHERE drill_id = ?", (drill_id,)) is None:
-            known = self._rows("SELECT drill_id FROM drill ORDER BY seq DESC LIMIT 8")
-            raise UnknownNameError("drill", drill_id, (row[0] for row in known))
-        rows = self._rows("SELECT coalesce(max(seq), 0) + 1 FROM drill_event WHERE drill_id = ?", (drill_id,))
-        number = int(rows[0][0])
-        connection.execute(
-            "INSERT INTO drill_event (drill_id, seq, event, shot_id, at) VALUES (?, ?, ?, ?, ?)",
-            (drill_id, number, event, shot_id, self._stamp()),
-        )
-        return number
 
     def _with_places(self, connection: sqlite3.Connection, shots: Sequence[Shot]) -> list[Shot]:
         """Make the players and sessions that are missing; return the shots with the stored spelling of the player."""

@@ -77,9 +77,13 @@ def tidy_wedge(label: str) -> str:
 
 
 class ClubFinder:
-    """Finds wedges and swings for the rows of one file; gathers what the bag lacks and what deserves a word."""
+    """Finds wedges and swings for the rows of one file; gathers what the bag lacks and what deserves a word.
 
-    def __init__(self, bag: Bag) -> None:
+    ``club`` is what a row that says nothing was hit with; without it such a row is refused.
+    """
+
+    def __init__(self, bag: Bag, club: tuple[Wedge, SwingLength] | None = None) -> None:
+        self._club = club
         self._wedges = {wedge.label.casefold(): wedge for wedge in bag.wedges}
         self._swings = {swing.label.casefold(): swing for swing in bag.swings}
         self._known_wedges = ", ".join(wedge.label for wedge in bag.wedges)
@@ -102,6 +106,8 @@ class ClubFinder:
     def wedge(self, label: str, loft_deg: float | None, *, verbatim: bool) -> tuple[str, float]:
         """Return label and loft [deg] of a row's wedge; ``verbatim`` keeps both as an export of ours has them."""
         if not label and loft_deg is None:
+            if self._club is not None:
+                return self._club[0].label, self._club[0].loft_deg
             raise CellRefusedError("wedge", "the label of a wedge, or its loft")
         stated = loft_in(label)
         tidy = tidy_wedge(label) if label else f"{loft_deg:g}"
@@ -127,6 +133,8 @@ class ClubFinder:
     def swing(self, label: str, swing_deg: float | None, *, verbatim: bool) -> tuple[str, float]:
         """Return label and angle [deg] of a row's swing."""
         if not label and swing_deg is None:
+            if self._club is not None:
+                return self._club[1].label, self._club[1].swing_deg
             raise CellRefusedError("swing", "a swing length such as 9:00, or its angle")
         known = self._swings.get(label.casefold())
         if verbatim and label and swing_deg is not None:

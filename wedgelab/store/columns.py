@@ -143,13 +143,16 @@ def _name_with_unit(base: str, unit: str) -> tuple[str, str] | None:
     return name, unit
 
 
-def plan_columns(table: Table, mapping: Mapping[str, str], *, default_unit: LengthUnit) -> ColumnPlan:
+def plan_columns(
+    table: Table, mapping: Mapping[str, str], *, default_unit: LengthUnit, needs_clubs: bool = True
+) -> ColumnPlan:
     """Decide what each column of a table is.
 
     ``mapping`` says canonical quantity (with its unit if the header has none) = header in the file, as in
     ``{"carry_yd": "Strange header"}``; a header that occurs twice is told apart as ``Header#2``. Further keys settle
     what a file can leave open: ``decimal`` is ``.`` or ``,``, ``dates`` is ``dmy`` or ``mdy``, and ``ignore``
-    (``ignore2``, ...) is a column that is not what its header seems to say.
+    (``ignore2``, ...) is a column that is not what its header seems to say. Without ``needs_clubs`` a table may do
+    without a column for the wedge or the swing.
 
     Raises
     ------
@@ -173,7 +176,7 @@ def plan_columns(table: Table, mapping: Mapping[str, str], *, default_unit: Leng
             notices.append(f"column {quoted(table.headers[index])} is left out because it names no unit; {how}")
         else:
             columns.append(column)
-    _check_needed(table, {column.name for column in columns})
+    _check_needed(table, {column.name for column in columns}, needs_clubs=needs_clubs)
     used = {column.index for column in columns}
     ignored = tuple(header for index, header in enumerate(table.headers) if index not in used and header)
     own = set(SHOT_COLUMNS) <= set(table.headers) and not mapping
@@ -287,13 +290,13 @@ def _with_unit(table: Table, index: int, name: str, unit: str, default_unit: Len
     return Column(index, header, name, usual.get(kind or "", NUMBER_UNITS[name]), assumed)
 
 
-def _check_needed(table: Table, names: set[str]) -> None:
+def _check_needed(table: Table, names: set[str], *, needs_clubs: bool) -> None:
     needed = (
         ({"carry_m"}, "carry", "carry_yd"),
         ({"wedge", "loft_deg"}, "wedge or loft", "wedge"),
         ({"swing", "swing_deg"}, "swing length", "swing"),
     )
-    for any_of, what, example in needed:
+    for any_of, what, example in needed if needs_clubs else needed[:1]:
         if not any_of & names:
             seen = ", ".join(quoted(header) for header in table.headers[:12] if header)
             more = " ..." if len(table.headers) > 12 else ""

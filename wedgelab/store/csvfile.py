@@ -43,33 +43,38 @@ class Table:
     units_row: tuple[str, ...] = ()
 
 
-def read_table(path: Path) -> Table:
-    """Read a file of delimited text.
+class NoRowsError(FileProblemError):
+    """The file is a table without a row, or nothing yet."""
+
+
+def read_table(path: Path, data: bytes | None = None) -> Table:
+    """Read a file of delimited text, or ``data`` as what that file holds.
 
     Raises
     ------
     FileProblemError
         when there is no such file, it cannot be read, or it is no table of text with a header and rows.
     """
-    data = _read_bytes(path)
+    data = read_bytes(path) if data is None else data
     text, encoding = _decode(path, data)
     if not text.strip(_BLANK):
-        raise FileProblemError(path, "the file is empty", "export the shots again or name another file")
+        raise NoRowsError(path, "the file is empty", "export the shots again or name another file")
     start, delimiter = _find_delimiter(text)
     records = [(line, cells) for line, cells in _records(path, text, delimiter, start) if any(cells)]
     if not records:  # separators alone, or nothing but a hint line
-        raise FileProblemError(path, "the file is empty", "export the shots again or name another file")
+        raise NoRowsError(path, "the file is empty", "export the shots again or name another file")
     headers, records = _take_header(records)
     units_row: tuple[str, ...] = ()
     if records and _is_units_row(records[0][1]):
         units_row, records = tuple(_bare_unit(cell) for cell in records[0][1]), records[1:]
     if not records:
-        raise FileProblemError(path, "there is a header but no row below it", "name a file that has shots in it")
+        raise NoRowsError(path, "there is a header but no row below it", "name a file that has shots in it")
     digest = hashlib.sha256(data).hexdigest()
     return Table(str(path), headers, tuple(records), encoding, delimiter, digest, units_row)
 
 
-def _read_bytes(path: Path) -> bytes:
+def read_bytes(path: Path) -> bytes:
+    """Return what a file holds, or raise `FileProblemError`."""
     try:
         if path.is_dir():
             raise FileProblemError(path, "this is a folder", "name one CSV file in it")
@@ -93,10 +98,7 @@ def _decode(path: Path, data: bytes) -> tuple[str, str]:
     if data.startswith(b"PK\x03\x04"):
         raise FileProblemError(path, "this is a spreadsheet or archive, not a text file", _SAVE_AS_CSV)
     binary = FileProblemError(path, "this is a binary file, not text", _SAVE_AS_CSV)
-    encodings = [name for mark, name in _BOMS if data.startswith(mark)][:1]
-    if not encodings:
-        encodings = _utf16_without_mark(data) if b"\0" in data else ["utf-8", "cp1252"]
-    for encoding in encodings:
+    for encoding in likely_encodings(data):
         try:
             text = data.decode(encoding)
         except UnicodeError:
@@ -105,6 +107,14 @@ def _decode(path: Path, data: bytes) -> tuple[str, str]:
             raise binary
         return text.rstrip("\x1a"), encoding  # 0x1A: the end-of-file mark of very old programs
     raise binary
+
+
+def likely_encodings(data: bytes) -> list[str]:
+    """Return the encodings to try, from the mark at the beginning or the zeros of UTF-16."""
+    marked = [name for mark, name in _BOMS if data.startswith(mark)][:1]
+    if marked:
+        return marked
+    return _utf16_without_mark(data) if b"\0" in data else ["utf-8", "cp1252"]
 
 
 def _utf16_without_mark(data: bytes) -> list[str]:

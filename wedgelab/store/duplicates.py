@@ -1,27 +1,25 @@
-"""Which rows of a file are new: by id, by time, or else by their order in an earlier version of the file."""
+"""Which rows of a file are new: by id, by time, by their line, or by their order in an earlier version of the file."""
 
 from collections import Counter
 from collections.abc import Container, Sequence
-from dataclasses import dataclass
 from difflib import SequenceMatcher
-from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
+
+from wedgelab.store.placed import (
+    SAME_FILE_ROWS,
+    SAME_FILE_SHARE,
+    EarlierImport,
+    UndatedRows,
+    in_place,
+    lines_of,
+    placed_rows,
+)
 
 if TYPE_CHECKING:
     from wedgelab.store.exchange import ParsedFile
     from wedgelab.store.rows import ParsedRow
 
-SAME_FILE_SHARE: Final = 0.9  # of the rows of the shorter one, found again in the same order
-SAME_FILE_ROWS: Final = 5  # so many at least when the name of the file differs
 _ROWS_IN_A_RUN: Final = 5  # on average; shorter runs are what two days of rounded carries share by chance
-
-
-@dataclass(frozen=True)
-class EarlierImport:
-    """A file that was imported before: (row_key, had a time) of its rows in file order."""
-
-    file_name: str
-    rows: tuple[tuple[str, bool], ...]
 
 
 def fresh_rows(
@@ -29,17 +27,24 @@ def fresh_rows(
 ) -> "tuple[ParsedRow, ...]":
     """Return the rows that are not in the log yet, in file order.
 
-    A row with an id is known by it. A row with a time is known as often as earlier imports had it. Rows without either
-    are known only if the file is another version of an earlier one, because two days may well have equal rows.
+    A row with an id is known by it, or by a ball that was taken from it in a drill. A row with a time is known as often
+    as earlier imports had it. Rows without either are known only if the file is another version of an earlier one,
+    because two days may well have equal rows.
     """
     left = Counter(key for one in earlier for key, had_time in one.rows if had_time)
+    taken = Counter(key for one in earlier if one.is_followed for key, _ in one.rows)
     undated = [row for row in parsed.rows if not row.had_id and not row.has_time]
-    known = _known_places([row.row_key for row in undated], PurePath(file_name).name, earlier)
+    last_line = parsed.table.rows[-1][0] if parsed.table.rows else 0
+    now = UndatedRows(tuple(row.row_key for row in undated), tuple(row.line for row in undated), last_line)
+    known = _known_places(now, file_name, earlier)
     known_lines = {undated[place].line for place in known}
     fresh = []
     for row in parsed.rows:
         if row.had_id:
             is_new = row.shot.shot_id not in known_shot_ids
+            if is_new and taken[row.row_key] > 0:
+                is_new = False
+                taken[row.row_key] -= 1
         elif row.has_time:
             is_new = left[row.row_key] <= 0
             left[row.row_key] -= 1
@@ -50,13 +55,16 @@ def fresh_rows(
     return tuple(fresh)
 
 
-def _known_places(keys: Sequence[str], file_name: str, earlier: Sequence[EarlierImport]) -> set[int]:
-    known: set[int] = set()
-    for one in earlier:
+def _known_places(now: UndatedRows, file_name: str, earlier: Sequence[EarlierImport]) -> set[int]:
+    known, others = placed_rows(now, earlier, file_name)
+    for one in others:
         old = [key for key, had_time in one.rows if not had_time]
-        same_name = PurePath(one.file_name).name.casefold() == file_name.casefold()
-        matched = _matched(old, keys, same_name=same_name)
-        known |= matched or _continued(old, keys, known)
+        if one.is_followed:  # taken in the order of hitting: the file may have them the other way round
+            old = [key for _, key in sorted(lines_of(one, now.last_line), key=lambda place: place[0])]
+        same_name = one.is_named(file_name)
+        placed = in_place(one, now, known, same_name=same_name)  # beside what is known by now
+        matched = placed or _matched(old, now.keys, same_name=same_name)
+        known |= matched or _continued(old, now.keys, known)
     return known
 
 

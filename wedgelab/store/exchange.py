@@ -3,7 +3,7 @@
 How a file comes in: ``csvfile.read_table`` -> ``columns.plan_columns`` -> `parse_shots` -> `fresh_rows` -> the store.
 """
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -15,8 +15,9 @@ from wedgelab.store.clubs import ClubFinder
 from wedgelab.store.columns import NUMBER_UNITS, Column, ColumnPlan
 from wedgelab.store.csvfile import Table, as_argument
 from wedgelab.store.csvout import EXPORT_COLUMNS, write_shots
-from wedgelab.store.duplicates import EarlierImport, fresh_rows
+from wedgelab.store.duplicates import fresh_rows
 from wedgelab.store.moments import decide_date_order
+from wedgelab.store.placed import EarlierImport
 from wedgelab.store.rows import (
     ALTITUDE,
     PRESSURE,
@@ -73,11 +74,15 @@ def parse_shots(
     default_session: str | None = None,
     as_player: bool = False,
     odd_carries: bool = False,
+    club: tuple[Wedge, SwingLength] | None = None,
+    lines: Container[int] | None = None,
 ) -> ParsedFile:
     """Read every row of a table; each cell that cannot be used becomes a problem with its line, column and value.
 
     ``imported_at`` lends its date, time and zone to rows that have none. ``as_player`` takes rows of another player as
-    ``player``'s; ``odd_carries`` takes a file in which more than 5 % of the carries lie outside 5-200 m.
+    ``player``'s; ``odd_carries`` takes a file in which more than 5 % of the carries lie outside 5-200 m. ``club`` is
+    what a row that names no wedge or no swing was hit with. With ``lines`` only the rows that begin there become shots
+    or problems; what the whole file decides (decimal sign, order of dates) is still decided by all of it.
 
     Raises
     ------
@@ -97,7 +102,7 @@ def parse_shots(
     for name, values in read.items():
         for line, value in values.items():
             by_line[line][name] = value
-    clubs = ClubFinder(bag)
+    clubs = ClubFinder(bag, club)
     header_of = {column.name: column.header for column in plan.columns}
     defaults = RowDefaults(player, moment, default_session, table.path, _date_orders(table, plan))
     reader = RowReader(clubs, defaults, header_of)
@@ -106,8 +111,9 @@ def parse_shots(
         wedge, swing = (plain_text(cells.get(name, "")) for name in ("wedge", "swing"))
         clubs.learn(wedge, by_line[line].get("loft_deg"), swing, by_line[line].get("swing_deg"))
     _check_sea_level(table, plan)
-    rows = [reader.read(line, cells, by_line[line]) for line, cells in rows_of_cells]
+    rows = [reader.read(line, cells, by_line[line]) for line, cells in rows_of_cells if lines is None or line in lines]
     problems += reader.problems + _overlong(table)
+    problems = [problem for problem in problems if lines is None or problem.line in lines]
     at_fault = {problem.line for problem in problems}
     good = [row for row in rows if row is not None and row.line not in at_fault]
     settled = settle_sessions(good, header_of, dict(rows_of_cells))

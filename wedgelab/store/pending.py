@@ -4,7 +4,7 @@ import contextlib
 import glob
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -12,6 +12,7 @@ from typing import Any, Final
 from wedgelab.errors import FileProblemError, StoreError, UnknownNameError, WedgelabError
 from wedgelab.shots import Shot, new_id
 from wedgelab.store.drills import DrillPart
+from wedgelab.store.records import FollowedRow
 
 _SUFFIX: Final = ".pending.jsonl"
 _TAKEN: Final = ".taken-"
@@ -40,10 +41,25 @@ def is_waiting(db_path: Path | str) -> bool:
     return path.exists() or any(path.parent.glob(f"{glob.escape(path.name)}{_TAKEN}*"))
 
 
-def keep_aside(db_path: Path | str, shot: Shot, *, drill_event: Mapping[str, Any] | None = None) -> Path:
-    """Append a shot that the log did not take to the file beside it; it is on disk when this returns."""
+def keep_aside(
+    db_path: Path | str,
+    shot: Shot,
+    *,
+    drill_events: Sequence[Mapping[str, Any]] = (),
+    void_shot_id: str | None = None,
+    row: FollowedRow | None = None,
+) -> Path:
+    """Append a shot that the log did not take to the file beside it; it is on disk when this returns.
+
+    The events of its drill, the shot that they take back and the row of a file that it came in are kept with it.
+    """
     path = pending_path(db_path)
-    record = {"shot": asdict(shot), "drill_event": None if drill_event is None else dict(drill_event)}
+    record = {
+        "shot": asdict(shot),
+        "drill_events": [dict(event) for event in drill_events],
+        "void_shot_id": void_shot_id,
+        "row": None if row is None else asdict(row),
+    }
     # the leading line break ends a line that a crash may have torn; the whole is one write
     _append(path, "\n" + json.dumps(record, allow_nan=False) + "\n")
     return path
@@ -93,8 +109,8 @@ class PendingPart(DrillPart):
                         found = _parsed(line)
                         if found is None:
                             unreadable.append(line)
-                        elif self._store_pending(*found):
-                            stored.append(found[0])
+                        elif self._store_pending(found):
+                            stored.append(found.shot)
                         else:
                             already_there += 1
         except FileNotFoundError:
@@ -109,24 +125,48 @@ class PendingPart(DrillPart):
             kept if unreadable else so_far.unreadable_in,
         )
 
-    def _store_pending(self, shot: Shot, drill_event: dict[str, Any] | None) -> bool:
+    def _store_pending(self, kept: "_Kept") -> bool:
+        shot = kept.shot
         if self.known_shot_ids([shot.shot_id]):
             return False
         try:
-            self.add_shot(shot, drill_event=drill_event)
-        except UnknownNameError:  # its drill could not be stored either; the ball still counts
-            self.add_shot(shot)
+            self._store_kept(kept)
         except StoreError:
             if self.known_shot_ids([shot.shot_id]):  # another program was quicker
                 return False
             raise
         return True
 
+    def _store_kept(self, kept: "_Kept") -> None:
+        shot, row = kept.shot, kept.row
+        if kept.events:
+            # where its drill could not be stored either the ball still counts
+            with contextlib.suppress(UnknownNameError):
+                self.add_drill_events(shot.drill_id, kept.events, shot=shot, void_shot_id=kept.void_shot_id, row=row)
+                return
+        with self._refusing_known([shot]), self._writing() as connection:
+            self._add_ball(connection, shot, row)
 
-def _parsed(line: str) -> tuple[Shot, dict[str, Any] | None] | None:
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """One line of the file."""
+
+    shot: Shot
+    events: tuple[dict[str, Any], ...] = ()
+    void_shot_id: str | None = None
+    row: FollowedRow | None = None
+
+
+def _parsed(line: str) -> _Kept | None:
     try:
         record = json.loads(line)
-        event = record["drill_event"]
-        return Shot(**record["shot"]), None if event is None else dict(event)
+        shot = Shot(**record["shot"])
+        if "drill_event" in record:  # as it was written before a drill could have more than one
+            event = record["drill_event"]
+            return _Kept(shot, () if event is None else (dict(event),))
+        row = record["row"]
+        events = tuple(dict(event) for event in record["drill_events"])
+        return _Kept(shot, events, record["void_shot_id"], None if row is None else FollowedRow(**row))
     except (ValueError, TypeError, KeyError, WedgelabError):
         return None

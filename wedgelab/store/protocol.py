@@ -10,6 +10,7 @@ from typing import Any, Protocol, Self, Unpack, runtime_checkable
 from wedgelab.shots import Bag, Conditions, Shot, SwingLength, Wedge
 from wedgelab.store.records import (
     DrillRecord,
+    FollowedRow,
     ImportBatch,
     ImportRow,
     PlayerChanges,
@@ -102,8 +103,8 @@ class ShotStore(Protocol):
     def update_session(self, player: str, name: str, **changes: Unpack[SessionChanges]) -> Session:
         """Change what was noted about a session and return it."""
 
-    def add_shot(self, shot: Shot, *, drill_event: Mapping[str, Any] | None = None) -> None:
-        """Store one shot, and with it the event of its drill."""
+    def add_shot(self, shot: Shot) -> None:
+        """Store one shot."""
 
     def add_shots(
         self,
@@ -162,10 +163,16 @@ class ShotStore(Protocol):
     def start_drill(self, player: str, drill_id: str, settings: Mapping[str, Any]) -> DrillRecord:
         """Store that a drill began now, with its settings."""
 
-    def add_drill_event(
-        self, drill_id: str, event: Mapping[str, Any], *, shot: Shot | None = None, void_shot_id: str | None = None
+    def add_drill_events(
+        self,
+        drill_id: str,
+        events: Sequence[Mapping[str, Any]],
+        *,
+        shot: Shot | None = None,
+        void_shot_id: str | None = None,
+        row: FollowedRow | None = None,
     ) -> int:
-        """Store the next event of a drill with the shot that it brings or takes back."""
+        """Store the next events of a drill, the shot that they take back and the one that they bring, or nothing."""
 
     def drill(self, drill_id: str) -> DrillRecord:
         """Return a drill, or raise `UnknownNameError`."""
@@ -178,6 +185,12 @@ class ShotStore(Protocol):
 
     def drill_events(self, drill_id: str) -> list[dict[str, Any]]:
         """Return the events of a drill in order."""
+
+    def live_drill_shots(self, player: str, drill_id: str) -> dict[str, str]:
+        """Return from the id of each shot that the drill's events name to its id now; deleted shots are not there."""
+
+    def followed_rows(self, player: str) -> list[FollowedRow]:
+        """Return the rows of watched files that became balls, taken back or not, in the order of taking."""
 
     def check(self, *, quick: bool = False) -> list[str]:
         """Return what is wrong with the log; empty when all is well."""

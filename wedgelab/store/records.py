@@ -149,6 +149,19 @@ class ImportRow:
 
 
 @dataclass(frozen=True, slots=True)
+class FollowedRow:
+    """A row of a watched file that was taken as a ball of a drill, whether or not that ball was taken back later.
+
+    ``row_no`` is the line on which the row began, or below 0 its line from the end (-1: the last row).
+    """
+
+    drill_id: str
+    file_name: str
+    row_no: int
+    row_key: str
+
+
+@dataclass(frozen=True, slots=True)
 class UndoResult:
     """What an undo took back: one shot, or all that was left of an imported file; or a deletion.
 

@@ -55,6 +55,7 @@ _BOOLEANS: Final = {
     **dict.fromkeys(("true", "yes", "y", "1"), True),
     **dict.fromkeys(("false", "no", "n", "0"), False),
 }
+_CLUBS: Final = (("wedge", "loft_deg"), ("swing", "swing_deg"))
 _KEY_TEXTS: Final = ("trajectory", "lie", "strike", "drill_id", "advised_wedge", "ball", "note")
 
 
@@ -75,7 +76,10 @@ class RowProblem:
 
 @dataclass(frozen=True)
 class ParsedRow:
-    """A row that became a shot; ``row_key`` is the same wherever the same values come from."""
+    """A row that became a shot; ``row_key`` is the same wherever the same values come from.
+
+    ``lacks`` names what the row did not say and was given for it: ``wedge``, ``swing``.
+    """
 
     line: int
     shot: Shot
@@ -83,6 +87,7 @@ class ParsedRow:
     row_key: str
     has_time: bool
     had_id: bool
+    lacks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -144,7 +149,8 @@ class RowReader:
         values |= {"session": session, "hit_at": hit_at, "player": self._defaults.player}
         shot = Shot(shot_id=shot_id or new_id(), **values)
         key = _row_key(texts, numbers, shot, moment)
-        return ParsedRow(line, shot, conditions, key, moment.is_full, bool(shot_id))
+        lacks = tuple(label for label, angle in _CLUBS if not texts[label] and angle not in numbers)
+        return ParsedRow(line, shot, conditions, key, moment.is_full, bool(shot_id), lacks)
 
     def _read_air(
         self, cells: Mapping[str, str], numbers: Mapping[str, float], refuse: Callable[[str, str], None]

@@ -10,7 +10,7 @@ from typing import Final
 
 APPLICATION_ID: Final = 0x57444C42  # "WDLB"; tells our files from other programs' databases
 
-APPEND_ONLY_TABLES: Final = (
+_APPEND_ONLY_1: Final = (
     "shot",
     "void",
     "restored",
@@ -24,6 +24,7 @@ APPEND_ONLY_TABLES: Final = (
     "drill_event",
     "migration",
 )
+APPEND_ONLY_TABLES: Final = (*_APPEND_ONLY_1, "followed_row")
 
 _CONDITIONS = """
     air_temp_c           REAL CHECK (air_temp_c BETWEEN -40.0 AND 60.0),
@@ -207,13 +208,31 @@ def _append_only(table: str) -> tuple[str, str]:
 def _to_version_1(connection: sqlite3.Connection) -> None:
     for statement in _VERSION_1:
         connection.execute(statement)
-    for table in APPEND_ONLY_TABLES:
+    for table in _APPEND_ONLY_1:
         for statement in _append_only(table):
             connection.execute(statement)
 
 
+# A ball of a drill that came as a row of a file while the file was watched: no import_batch, so that an undo takes back
+# this one ball. row_no is the line on which the row began, or below 0 its line from the end (-1: the last row) in a
+# file that has its newest row first.
+_FOLLOWED_ROW: Final = """
+    CREATE TABLE followed_row (
+        shot_id   TEXT PRIMARY KEY REFERENCES shot (shot_id),
+        file_name TEXT NOT NULL CHECK (file_name <> ''),
+        row_no    INTEGER NOT NULL CHECK (row_no <> 0),
+        row_key   TEXT NOT NULL CHECK (row_key <> '')
+    ) STRICT"""
+
+
+def _to_version_2(connection: sqlite3.Connection) -> None:
+    connection.execute(_FOLLOWED_ROW)
+    for statement in _append_only("followed_row"):
+        connection.execute(statement)
+
+
 # version -> what leads to it from the version before; the caller owns the transaction
-MIGRATIONS: Final[dict[int, Callable[[sqlite3.Connection], None]]] = {1: _to_version_1}
+MIGRATIONS: Final[dict[int, Callable[[sqlite3.Connection], None]]] = {1: _to_version_1, 2: _to_version_2}
 
 
 def newest_version() -> int:

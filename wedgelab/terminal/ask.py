@@ -2,7 +2,9 @@
 
 import contextlib
 import os
+import queue
 import sys
+import threading
 from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, TextIO
 
@@ -36,6 +38,38 @@ def plain_ask(stdin: TextIO, out: TextIO) -> Ask:
         line = stdin.readline()
         if not line:
             raise EOFError
+        return line.rstrip("\r\n")
+
+    return ask
+
+
+def patient_ask(stdin: TextIO, out: TextIO, wait_s: float = 0.2) -> Ask:
+    """Return a plain way to ask that raises TimeoutError while no line comes, so that others get a turn."""
+    lines: queue.Queue[str | None] = queue.Queue()
+    asked = ""
+
+    def listen() -> None:
+        with contextlib.suppress(OSError, ValueError):
+            for line in stdin:
+                lines.put(line)
+        lines.put(None)
+
+    threading.Thread(target=listen, daemon=True, name="answers").start()
+
+    def ask(prompt: str) -> str:
+        nonlocal asked
+        if stdin.isatty() and asked != prompt:
+            out.write(prompt)
+            out.flush()
+            asked = prompt
+        try:
+            line = lines.get(timeout=wait_s)
+        except queue.Empty:
+            raise TimeoutError from None
+        if line is None:
+            lines.put(None)
+            raise EOFError
+        asked = ""
         return line.rstrip("\r\n")
 
     return ask

@@ -1,136 +1,145 @@
-"""The drill as a conversation: a call, an answer, the miss. The same at a prompt and in a pipe."""
+"""The drill as a conversation of lines: a call, an answer, the miss. For pipes, plain terminals and screen readers."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final, Protocol
+from typing import Final
 
-from wedgelab.drill import DrillState, Guess, Skip
-from wedgelab.errors import BadRequestError, StoreError, WedgelabError
-from wedgelab.render.text import call_line, miss_line
-from wedgelab.shots import Bag, SwingLength, Wedge
+from wedgelab.drill.machine import DrillState
+from wedgelab.errors import StoreError, WedgelabError
+from wedgelab.render.drill_lines import block_lines, feedback_line
+from wedgelab.render.drill_text import call_line
+from wedgelab.terminal.announce import announcement
 from wedgelab.terminal.ask import Ask
-from wedgelab.terminal.lines import Entry, read_carry, read_entry
-from wedgelab.units import LengthUnit
+from wedgelab.terminal.sitting import Outcome, Sitting
+from wedgelab.terminal.watch import Watch
 
 HELP: Final = (
-    "Type the carry; before it wedge and swing, if they were others than advised:\n"
+    "Type the carry; before it wedge and swing, if they were others than shown:\n"
     "[WEDGE] [SWING] CARRY [SPIN]. On a line of their own: guess N before the carry\n"
-    "keeps your own estimate, undo takes back the last ball, skip leaves a call out,\n"
-    "quit stops (go on later with: wedgelab drill --resume)."
+    "keeps your own estimate, fix N corrects the last ball, undo takes back what\n"
+    "came last, skip leaves a call out, advice hides or shows the chart's shot,\n"
+    "pause stops taking balls from a file, quit stops (wedgelab drill --resume)."
 )
-
-
-class DrillDesk(Protocol):
-    """What the drill needs done; a ball is on disk when ``store_ball`` returns."""
-
-    def advice(self, call_m: float) -> tuple[Wedge, SwingLength] | None:
-        """Return the shot that the chart advises for a call, None without a chart."""
-        ...
-
-    def store_ball(self, state: DrillState, entry: Entry, advised: tuple[Wedge, SwingLength] | None) -> DrillState:
-        """Store the ball for the present call and return the new state."""
-        ...
-
-    def store_event(self, state: DrillState, event: Guess | Skip) -> DrillState:
-        """Store a guess or a skip and return the new state."""
-        ...
-
-    def undo(self, state: DrillState) -> DrillState:
-        """Take back the last answer, its ball too, and return the new state."""
-        ...
 
 
 @dataclass(slots=True)
 class DrillResult:
-    """Where a drill was left, and how many lines were refused."""
+    """Where a drill was left, how many lines were refused, and where a ball lies that the log did not take."""
 
     state: DrillState
     refused: int = 0
+    kept_in: str = ""
 
 
 def drill_loop(
-    state: DrillState,
-    desk: DrillDesk,
-    bag: Bag,
-    unit: LengthUnit,
+    sitting: Sitting,
     ask: Ask,
     show: Callable[[str], None],
     complain: Callable[[str], None],
     *,
     somebody_reads: bool = True,
+    watch: Watch | None = None,
+    speak: Callable[[str], None] | None = None,
 ) -> DrillResult:
     """Call targets and take answers until the drill is over, is quit, or the input ends.
 
-    A ball that cannot be stored keeps its call, to be typed again; where nobody reads, the error ends the drill, or the
-    next answer would be taken for this call.
+    A ball that cannot be stored is held for another try; where nobody reads, the error ends the drill, or the next
+    answer would be taken for this call. ``ask`` raises TimeoutError when it is time to look at the watched file.
     """
-    talk = _Talk(desk, bag, unit, show)
-    result = DrillResult(state)
-    while not result.state.is_over:
-        talk.call(result.state)
+    talk = _Talk(sitting, show, speak)
+    refused = 0
+    talk.begin()
+    while not sitting.state.is_over:
         try:
-            text = ask(f"carry ({unit})> ").strip()
+            outcome = talk.turn(ask, watch, complain)
         except (EOFError, KeyboardInterrupt):
             break
-        if text.casefold() == "quit":
-            break
-        try:
-            result.state = talk.answer(result.state, text)
         except WedgelabError as error:
             if isinstance(error, StoreError) and not somebody_reads:
                 raise
-            result.refused += 1
+            refused += 1
             complain(str(error))
-    return result
+            continue
+        if outcome == "quit":
+            break
+    kept_in = sitting.leave()
+    return DrillResult(sitting.state, refused, kept_in)
 
 
 class _Talk:
-    """One line of the player turned into the next state; remembers what was called and hit last."""
+    """Says what an answer did; a call is said once."""
 
-    def __init__(self, desk: DrillDesk, bag: Bag, unit: LengthUnit, show: Callable[[str], None]) -> None:
-        self._desk, self._bag, self._unit, self._show = desk, bag, unit, show
-        self._called = 0
-        self._last: tuple[Wedge, SwingLength] | None = None
+    def __init__(self, sitting: Sitting, show: Callable[[str], None], speak: Callable[[str], None] | None) -> None:
+        self._sitting, self._show, self._speak = sitting, show, speak
+        self._waiting = ""
 
-    def call(self, state: DrillState) -> None:
-        """Say the present call, once."""
-        if self._called == state.call_no:
+    def turn(self, ask: Ask, watch: Watch | None, complain: Callable[[str], None]) -> Outcome:
+        """Ask for a line, or look at the watched file; say what came of it."""
+        sitting = self._sitting
+        what = "your guess" if sitting.asks == "guess" else "carry"
+        before = sitting.state
+        try:
+            outcome = sitting.answer(ask(f"{what} ({sitting.unit})> "))
+        except TimeoutError:
+            outcome = self._look(watch, complain)
+        self._say(before, outcome)
+        self._announce(before)
+        return outcome
+
+    def begin(self) -> None:
+        """Say the first call."""
+        self.call()
+        self._announce(None)
+
+    def call(self) -> None:
+        """Say the present call."""
+        state = self._sitting.state
+        if state.is_over:
             return
-        advised = self._desk.advice(state.call_m)
+        advised = self._sitting.advice if self._sitting.advice_is_on else None
         said = f"{advised[0].label} {advised[1].label}" if advised else ""
-        self._show(call_line(state.call_no, len(state.plan.calls_m), state.call_m, self._unit, said))
-        self._called = state.call_no
+        self._show(call_line(state.call_no, len(state.plan.calls_m), state.call_m, self._sitting.unit, said))
 
-    def answer(self, state: DrillState, text: str) -> DrillState:
-        """Return the state after one line; a line that cannot be used raises and changes nothing."""
-        if not text:
-            return state
-        word, *others = text.split(maxsplit=1)
-        rest = others[0] if others else ""
-        match word.casefold():
-            case "?" | "help":
+    def _look(self, watch: Watch | None, complain: Callable[[str], None]) -> Outcome:
+        if watch is None:
+            return "nothing"
+        if self._sitting.is_paused:
+            watch.pass_over()
+            return "nothing"
+        news = watch.look()
+        for problem in news.problems:
+            complain(problem)
+        if news.waiting and news.waiting != self._waiting:
+            complain(news.waiting)
+        self._waiting = news.waiting
+        return self._sitting.offer(news.balls)
+
+    def _say(self, before: DrillState, outcome: Outcome) -> None:
+        state = self._sitting.state
+        match outcome:
+            case "help":
                 self._show(HELP)
-                return state
-            case "skip":
-                return self._desk.store_event(state, Skip())
-            case "guess":
-                return self._desk.store_event(state, Guess(read_carry(rest, self._unit, "guess_m")))
-            case "undo":
-                return self._desk.undo(state)
+            case "pause":
+                self._show("  paused; Enter goes on" if self._sitting.is_paused else "  on again")
+            case "ball" | "call":
+                self._balls(before)
             case _:
-                return self._ball(state, text)
+                pass
+        if outcome in {"advice", "call"} or state.call_no != before.call_no:
+            self.call()
 
-    def _ball(self, state: DrillState, text: str) -> DrillState:
-        advised = self._desk.advice(state.call_m)
-        entry = read_entry(text, self._bag, self._unit, advised or self._last)
-        _check_columns(entry)
-        after = self._desk.store_ball(state, entry, advised)
-        self._last = entry.wedge, entry.swing
-        if after.last is not None:
-            self._show(miss_line(after.last, self._unit, state.plan.window))
-        return after
+    def _balls(self, before: DrillState) -> None:
+        """Say the balls that came in, as the plan's feedback has it."""
+        state, unit = self._sitting.state, self._sitting.unit
+        if len(state.answers) < len(before.answers) or state.answers == before.answers:
+            return
+        for ball in state.answers[min(len(before.answers), len(state.answers) - 1) :]:
+            if ball is not None:
+                self._show(feedback_line(state, ball, unit))
+        if state.plan.feedback == "block" and state.n_shown == len(state.answers):
+            for line in block_lines(state, unit):
+                self._show(line)
 
-
-def _check_columns(entry: Entry) -> None:
-    if "guess_m" in entry.columns:
-        raise BadRequestError("a guess comes before the number", "type guess N on a line of its own, then the carry")
+    def _announce(self, before: DrillState | None) -> None:
+        if self._speak is not None and (text := announcement(before, self._sitting)):
+            self._speak(text)

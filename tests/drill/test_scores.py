@@ -1,8 +1,9 @@
-"""What a drill comes to: errors by hand, the interval against statsmodels, what the chart expected."""
+"""What a drill comes to: errors by hand, the share's interval against statsmodels, what the chart expected, guesses."""
 
 import math
 import statistics
 from collections.abc import Sequence
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -10,21 +11,10 @@ from hypothesis import strategies as st
 from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
-from tests.fakes import FakePredictor
-from wedgelab.drill import (
-    Ball,
-    DrillPlan,
-    DrillSummary,
-    Event,
-    Guess,
-    MissSummary,
-    Skip,
-    make_calls,
-    replay,
-    summarise,
-    wilson,
-)
-from wedgelab.prediction import Predictor
+from wedgelab.drill.calls import make_calls
+from wedgelab.drill.intervals import chi2_quantile, t_quantile, wilson
+from wedgelab.drill.machine import Ball, DrillPlan, DrillState, Event, Guess, Skip, replay, step
+from wedgelab.drill.scores import DrillSummary, GuessSummary, MissSummary, summarise
 from wedgelab.window import WindowRule
 
 THREE_M = WindowRule(fixed_m=3.0)
@@ -40,18 +30,19 @@ def played(
     wedges: str = "",
     window: WindowRule = THREE_M,
     more_calls: int = 0,
+    **words: Any,
 ) -> tuple[DrillPlan, list[Event]]:
     every = [*calls, *[calls[-1]] * more_calls]
     lofts = {"A": 50.0, "B": 58.0}
     events: list[Event] = [
-        Ball(f"shot-{i}", wedge, lofts[wedge], 90.0, carry)
+        Ball(f"shot-{i}", wedge, lofts[wedge], 90.0, carry, **words)
         for i, (carry, wedge) in enumerate(zip(carries, wedges or "A" * len(carries), strict=True))
     ]
     return DrillPlan(tuple(every), min(every), max(every), 1, window), events
 
 
-def summary_of(plan: DrillPlan, events: list[Event], predictor: Predictor | None = None) -> DrillSummary:
-    summary = summarise(replay(plan, events), predictor, label)
+def summary_of(plan: DrillPlan, events: Sequence[Event]) -> DrillSummary:
+    summary = summarise(replay(plan, events), label)
     assert summary is not None
     return summary
 
@@ -95,6 +86,19 @@ def test_no_ball_says_nothing_about_the_share() -> None:
     assert wilson(0, 0) == (0.0, 1.0)
 
 
+# source: scipy, an independent program; the tolerances are those that the docstrings promise
+@pytest.mark.parametrize(
+    ("nu", "chi2_within", "t_within"),
+    [(1.5, 0.19, 0.005), (2, 0.07, 0.002), (3, 0.02, 0.001), (4, 0.005, 1e-4), (5.5, 0.005, 1e-4), (10, 0.002, 1e-5)]
+    + [(nu, 0.001, 1e-6) for nu in (20, 77.7, 500)],
+)
+def test_the_quantiles_are_near_scipys(nu: float, chi2_within: float, t_within: float) -> None:
+    for share in (0.1, 0.86):
+        exact = stats.chi2.ppf(share, nu)
+        assert chi2_quantile(stats.norm.ppf(share), nu) == pytest.approx(exact, rel=chi2_within)
+    assert t_quantile(nu) == pytest.approx(stats.t.ppf(0.9, nu), rel=t_within)
+
+
 def test_the_summary_holds_the_interval() -> None:
     total = summary_of(*played([50] * 10, [50] * 7 + [60] * 3)).total
     assert (total.share_low, total.share_high) == pytest.approx(
@@ -106,6 +110,18 @@ def test_a_ball_on_the_windows_edge_is_inside() -> None:
     assert summary_of(*played([50, 50, 50, 50], [53, 47, 53.001, 46.999])).total.inside == 2
     usual = played([80, 80, 80, 80], [84, 76, 84.01, 75.99], window=WindowRule())
     assert summary_of(*usual).total.inside == 2
+
+
+def test_each_ball_is_judged_by_the_window_that_it_was_played_to() -> None:
+    # held at 60 %: a miss widens by exp(0.18), so 3 m becomes 3.59 m: the second ball is inside, by the rule it is not
+    plan, events = played([50, 50, 50], [60, 53.5, 50])
+    adapting = DrillPlan(plan.calls_m, 50.0, 50.0, 1, THREE_M, hold=0.6)
+    assert summary_of(plan, events).total.inside == 1
+    summary = summary_of(adapting, events)
+    assert summary.total.inside == 2
+    assert summary.window_call_m == 50.0
+    assert summary.window_now_m == pytest.approx(3.0 * math.exp(0.18 - 0.12 - 0.12), rel=1e-12)
+    assert (summary_of(plan, events).window_now_m, summary_of(plan, events).window_call_m) == (None, None)
 
 
 @given(pairs)
@@ -161,56 +177,117 @@ def test_one_label_on_two_lofts_is_two_wedges() -> None:
     assert [(wedge.label, wedge.n, wedge.ce_m) for wedge in summary.wedges] == [("A", 1, 1.0), ("A", 1, -1.0)]
 
 
+def test_balls_with_and_without_advice_are_apart_only_where_some_had_none() -> None:
+    plan, events = played([50, 60, 50], [51, 62, 47])
+    assert summary_of(plan, events).advice == ()
+    bare = Ball("bare", "A", 50.0, 90.0, 47.0, advice_shown=False)
+    parts = summary_of(plan, [*events[:2], bare]).advice
+    assert [(part.label, part.n, part.ce_m) for part in parts] == [("with advice", 2, 1.5), ("without advice", 1, -3.0)]
+    plan, events = played([50, 60], [51, 62], advice_shown=False)
+    assert [(part.label, part.n) for part in summary_of(plan, events).advice] == [("without advice", 2)]
+
+
+# --- guesses
+
+
+def guessed(rows: Sequence[tuple[float, float | None]]) -> GuessSummary | None:
+    """Sum up balls of (carry, guess)."""
+    plan, _ = played([50] * len(rows), [50] * len(rows))
+    state = DrillState.start(plan)
+    for i, (carry, guess) in enumerate(rows):
+        state = state if guess is None else step(state, Guess(guess))
+        state = step(state, Ball(f"s{i}", "A", 50.0, 90.0, carry))
+    summary = summarise(state, label)
+    assert summary is not None
+    return summary.guess
+
+
 def test_a_guess_is_held_against_the_carry_not_the_call() -> None:
-    plan, _ = played([50, 60, 55], [0, 0, 0])
-    events: list[Event] = [
-        Guess(58.0), Ball("a", "A", 50.0, 90.0, 54.0),  # guessed 4 too long
-        Ball("b", "A", 50.0, 90.0, 61.0),
-        Guess(50.0), Ball("c", "A", 50.0, 90.0, 52.0),  # guessed 2 too short
-    ]  # fmt: skip
-    guess = summary_of(plan, events).guess
+    guess = guessed([(54.0, 58.0), (61.0, None), (52.0, 50.0)])  # 4 too long, none, 2 too short
     assert guess is not None
-    assert (guess.label, guess.n, guess.ce_m, guess.ve_m, guess.inside) == ("guess", 2, 1.0, 3.0, 1)
+    assert (guess.n, guess.ce_m, guess.ve_m) == (2, 1.0, 3.0)
     assert guess.e_m == pytest.approx(math.sqrt(10.0), rel=1e-15)
-    assert summary_of(plan, [event for event in events if not isinstance(event, Guess)]).guess is None
+    assert (guess.miss_correlation, guess.miss_correlation_low, guess.miss_correlation_high) == (None, None, None)
+    assert guessed([(54.0, None)]) is None
 
 
-def expecting() -> FakePredictor:
-    return FakePredictor(
-        carry_m=lambda kind: {50.0: 52.0, 58.0: 59.0}[kind.loft_deg],
-        carry_sd_m=lambda kind: {50.0: 3.0, 58.0: 4.0}[kind.loft_deg],
+@given(st.lists(st.tuples(st.floats(1.0, 200.0), st.floats(1.0, 200.0)), min_size=4, max_size=30))
+def test_the_correlation_and_its_interval_are_scipys(rows: list[tuple[float, float]]) -> None:
+    carries, guesses = [round(carry, 1) for carry, _ in rows], [round(guess, 1) for _, guess in rows]
+    found = guessed(list(zip(carries, guesses, strict=True)))
+    assert found is not None
+    if len(set(carries)) < 2 or len(set(guesses)) < 2:
+        assert found.correlation is None
+        return
+    exact = stats.pearsonr(guesses, carries)  # source: an independent program
+    assert found.correlation == pytest.approx(exact.statistic, abs=1e-9)
+    if abs(exact.statistic) < 0.999999:
+        interval = exact.confidence_interval(0.8)
+        assert (found.miss_correlation_low, found.miss_correlation_high) == pytest.approx(
+            (interval.low, interval.high), abs=1e-6
+        )
+
+
+def test_the_spread_of_the_calls_is_no_feel_for_the_miss() -> None:
+    plan, _ = played([40, 60, 80, 100], [50] * 4)
+    state = DrillState.start(plan)
+    # guesses always the call itself, misses +1, -1, -1, +1
+    for i, (call, miss) in enumerate(zip(plan.calls_m, (1.0, -1.0, -1.0, 1.0), strict=True)):
+        state = step(step(state, Guess(call)), Ball(f"s{i}", "A", 50.0, 90.0, call + miss))
+    summary = summarise(state, label)
+    assert summary is not None
+    assert summary.guess is not None
+    assert summary.guess.correlation == pytest.approx(20.0 / math.sqrt(20.0**2 + 0.8), rel=1e-3)
+    assert summary.guess.miss_correlation is None  # a guess that is always the call says nothing of long and short
+
+
+def test_three_guesses_have_a_correlation_and_no_interval() -> None:
+    guess = guessed([(50.0, 51.0), (60.0, 58.0), (55.0, 57.0)])
+    assert guess is not None
+    # deviations: carries -5, 5, 0; guesses -13/3, 8/3, 5/3; products 35, squares 50 and 86/3
+    assert guess.correlation == pytest.approx(35.0 / math.sqrt(50.0 * 86.0 / 3.0), rel=1e-12)
+    assert (guess.miss_correlation_low, guess.miss_correlation_high) == (None, None)
+
+
+def test_guesses_on_a_line_are_as_sure_as_they_can_be() -> None:
+    guess = guessed([(50.0, 51.0), (60.0, 61.0), (55.0, 56.0), (57.0, 58.0)])
+    assert guess is not None
+    assert (guess.miss_correlation, guess.miss_correlation_low, guess.miss_correlation_high) == pytest.approx(
+        (1.0, 1.0, 1.0)
     )
 
 
+# --- what the chart expected
+
+
+def expecting(rows: Sequence[tuple[float, float, float, float]], chance: float = 0.5) -> list[Event]:
+    """Balls of (carry, chart's median, its spread)."""
+    return [
+        Ball(f"s{i}", "A", loft, 90.0, carry, "", True, median, sd, 1.0, chance + 0.1 * i)
+        for i, (carry, median, sd, loft) in enumerate(rows)
+    ]
+
+
 def test_what_the_chart_expected_by_hand() -> None:
-    # A carries 52 +- 3 at a call of 50: 2^2 + 3^2 = 13; B 59 +- 4 at 60: 1 + 16 = 17; E = sqrt((13 + 17) / 2)
-    summary = summary_of(*played([50, 60], [53, 60], "AB"), expecting())
+    # a median of 52 +- 3 at a call of 50: 2^2 + 3^2 = 13; 59 +- 4 at 60: 1 + 16 = 17; E = sqrt((13 + 17) / 2)
+    plan, _ = played([50, 60], [50, 60])
+    summary = summary_of(plan, expecting([(53, 52, 3, 50.0), (60, 59, 4, 58.0)]))
     assert summary.total.expected_e_m == pytest.approx(math.sqrt(15.0), rel=1e-15)
-    # chances from the table of the normal distribution: A between -5/3 and 1/3 SD: 0.63056 - 0.04779 = 0.58277;
-    # B between -2/4 and 4/4 SD: 0.84134 - 0.30854 = 0.53281
-    assert summary.total.expected_share == pytest.approx((0.58277 + 0.53281) / 2, abs=1e-5)
+    assert summary.total.expected_share == pytest.approx(0.55, rel=1e-15)
     a, b = summary.wedges
     assert (a.expected_e_m, b.expected_e_m) == pytest.approx((math.sqrt(13), math.sqrt(17)), rel=1e-15)
-    assert (a.expected_share, b.expected_share) == pytest.approx((0.58277, 0.53281), abs=1e-5)
+    assert (a.expected_share, b.expected_share) == pytest.approx((0.5, 0.6), rel=1e-15)
+    poor = summary_of(plan, expecting([(20, 52, 3, 50.0), (90, 59, 4, 58.0)])).total
+    assert poor.expected_e_m == summary.total.expected_e_m  # not what was hit
 
 
-def test_what_was_expected_does_not_depend_on_what_was_hit() -> None:
-    good = summary_of(*played([50, 60], [50, 60], "AB"), expecting()).total
-    poor = summary_of(*played([50, 60], [20, 90], "AB"), expecting()).total
-    assert (good.expected_e_m, good.expected_share) == (poor.expected_e_m, poor.expected_share)
-
-
-@given(seed=st.integers(0, 1000))
-def test_a_player_who_hits_as_expected_meets_the_expected_numbers(seed: int) -> None:
-    # balls placed on the quantiles of what the chart expects: no luck left in them
-    n = 400
-    calls = list(make_calls(4, 45.0, 60.0, 1.0, seed))[:1] * n
-    carries = [float(stats.norm.ppf((i + 0.5) / n, 52.0, 3.0)) for i in range(n)]
-    total = summary_of(*played(calls, carries), expecting()).total
-    assert total.expected_e_m is not None
-    assert total.expected_share is not None
-    assert total.e_m == pytest.approx(total.expected_e_m, rel=0.01)
-    assert total.share == pytest.approx(total.expected_share, abs=1.5 / n)
+def test_one_ball_without_a_chart_and_nothing_is_expected_of_the_drill() -> None:
+    plan, _ = played([50, 60, 50], [50, 60, 50])
+    events = [*expecting([(53, 52, 3, 50.0), (60, 59, 4, 50.0)]), Ball("bare", "B", 58.0, 90.0, 51.0)]
+    summary = summary_of(plan, events)
+    assert (summary.total.expected_e_m, summary.total.expected_share) == (None, None)
+    assert summary.wedges[0].expected_e_m is not None
+    assert (summary.ratio, summary.split) == (None, None)
 
 
 def test_skipped_calls_and_calls_not_yet_made_are_counted_and_change_no_error() -> None:
@@ -224,8 +301,8 @@ def test_skipped_calls_and_calls_not_yet_made_are_counted_and_change_no_error() 
 
 def test_no_ball_no_summary() -> None:
     plan, _ = played([50, 60], [50, 60])
-    assert summarise(replay(plan, []), None, label) is None
-    assert summarise(replay(plan, [Skip(), Skip()]), None, label) is None
+    assert summarise(replay(plan, []), label) is None
+    assert summarise(replay(plan, [Skip(), Skip()]), label) is None
 
 
 def test_a_single_ball_has_no_spread() -> None:
