@@ -30,6 +30,7 @@ class PtyScreen:
             sys.executable, ["-m", "wedgelab", "--db", str(db), *args], dimensions=(rows, columns),
             encoding="utf-8", timeout=WAIT_S, env={**env, **(environ or {})},
         )  # fmt: skip
+        self._child.delaybeforesend = None  # else every key would wait for 50 ms here
 
     def type(self, keys: str) -> None:
         self._child.send(keys)
