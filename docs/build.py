@@ -73,7 +73,8 @@ def refreshed(page: str) -> str:
 def screen(columns: int, rows: int) -> str:
     """Return the drill's screen at a size as a block of text, drawn by the program from a few balls."""
     from wedgelab.drill.machine import Ball, DrillPlan, DrillState, Guess, step
-    from wedgelab.terminal.drill_view import DrillView, picture
+    from wedgelab.terminal.drill_view import picture
+    from wedgelab.terminal.drill_words import DrillView
     from wedgelab.units import YARD_M
 
     calls = tuple(YARD_M * call for call in (48, 71, 55, 83, 62, 44, 77))

@@ -13,7 +13,8 @@ from wedgelab.drill.calls import ORDERS
 from wedgelab.drill.machine import FEEDBACKS, Ball, DrillPlan, DrillState, Event, Guess, Skip, Undo, step
 from wedgelab.errors import BadRequestError
 from wedgelab.render.layout import display_width
-from wedgelab.terminal.drill_view import DrillView, Picture, picture
+from wedgelab.terminal.drill_view import Picture, picture
+from wedgelab.terminal.drill_words import DrillView
 from wedgelab.terminal.glyphs import BLOCK, PLAIN_DOT, ROWS, Line
 from wedgelab.units import YARD_M, format_length
 from wedgelab.window import WindowRule

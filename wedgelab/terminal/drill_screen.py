@@ -21,7 +21,8 @@ from wedgelab.errors import StoreError, WedgelabError, printable
 from wedgelab.render.layout import display_width
 from wedgelab.shots import SwingLength, Wedge
 from wedgelab.terminal.announce import announcement
-from wedgelab.terminal.drill_view import DrillView, Picture, picture
+from wedgelab.terminal.drill_view import Picture, picture
+from wedgelab.terminal.drill_words import DrillView
 from wedgelab.terminal.sitting import Outcome, Sitting
 from wedgelab.terminal.watch import POLL_S, News, Watch
 from wedgelab.units import format_length
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from prompt_toolkit.input import Input
     from prompt_toolkit.output import Output
 
-    from wedgelab.terminal.drill_view import Line
+    from wedgelab.terminal.glyphs import Line
 
 BLOCK: Final = "█"
 PLAIN_DOT: Final = "#"
