@@ -18,6 +18,7 @@ ROOT = Path(__file__).resolve().parents[1]
 PAGES = ("README.md", "docs/players.md", "docs/coaches.md")
 REFERENCE = "docs/reference.md"
 PICTURE = "docs/chart.png"
+DRILL_PICTURE = "docs/drill.png"
 SHOWN_DAY = "2026-06-03"
 SHOWN_ID = "[5a18b0c4]"
 
@@ -133,14 +134,17 @@ def reference() -> str:
 
 
 def draw() -> None:
-    """Draw the chart of the demo's player."""
-    from wedgelab.cli.demo import IMPORTS, PLAYER
+    """Draw the chart and the drill of the demo's player."""
+    from wedgelab.cli.demo import ANSWERS, DRILL, IMPORTS, PLAYER
 
     with tempfile.TemporaryDirectory() as folder:
         base = [sys.executable, "-m", "wedgelab", "--db", f"{folder}/demo.db", "--player", PLAYER]
         for step in IMPORTS:
             subprocess.run([*base, "import", str(ROOT / "demo" / step[0]), *step[1:]], check=True, capture_output=True)
         subprocess.run([*base, "chart", "--png", str(ROOT / PICTURE)], check=True, capture_output=True)
+        answers = (ROOT / "demo" / ANSWERS).read_text("utf-8")
+        words = [*base, *DRILL, "--png", str(ROOT / DRILL_PICTURE)]
+        subprocess.run(words, input=answers, text=True, check=True, capture_output=True)
 
 
 def main() -> None:
