@@ -63,7 +63,9 @@ CONDITION_COLUMNS: Final = (
 
 MEASURED_SWING_DEG: Final = 5.0  # a ball counts for a swing length up to this far from it (docs/names.md)
 MAX_LABEL: Final = 40
-RESERVED_LABELS: Final = frozenset({"undo", "skip", "quit", "guess", "help", "?"})  # words of the prompts
+RESERVED_LABELS: Final = frozenset(
+    {"undo", "skip", "quit", "guess", "help", "fix", "correct", "pause", "advice", "?"}
+)  # words of the prompts
 MAX_NAME: Final = 200
 MAX_NOTE: Final = 1000
 

@@ -303,11 +303,11 @@ def test_when_the_number_is_shown(feedback: Feedback, rows: list[list[bool]]) ->
     [
         (Guess(61.25), {"event": "guess", "guess_m": 61.25}),
         (
-            Ball("a", "54", 54.0, 90.0, 58.5, "9:00", False, 60.0, 3.0, 1.0, 0.5),
+            Ball("a", "54", 54.0, 90.0, 58.5, "9:00", False, 60.0, 3.0, 1.0, 0.5, 0.625),
             {
                 "event": "ball", "shot_id": "a", "wedge": "54", "loft_deg": 54.0, "swing_deg": 90.0, "carry_m": 58.5,
                 "swing": "9:00", "advice_shown": False, "chart_carry_m": 60.0, "chart_carry_sd_m": 3.0,
-                "chart_carry_se_m": 1.0, "chart_window_probability": 0.5,
+                "chart_carry_se_m": 1.0, "chart_window_probability": 0.5, "best_window_probability": 0.625,
             },
         ),
         (Skip(), {"event": "skip"}),

@@ -281,6 +281,39 @@ def test_what_the_chart_expected_by_hand() -> None:
     assert poor.expected_e_m == summary.total.expected_e_m  # not what was hit
 
 
+def test_the_share_that_the_charts_own_shots_would_have_is_the_mean_over_the_balls() -> None:
+    plan, events = played([50, 60], [50, 60], best_window_probability=0.7)
+    assert summary_of(plan, events).best_share == pytest.approx(0.7, rel=1e-15)
+    better = Ball("b", "A", 50.0, 90.0, 61.0, best_window_probability=0.9)
+    assert summary_of(plan, [events[0], better]).best_share == pytest.approx(0.8, rel=1e-15)
+    # one ball of which it is not known, and it is not known of the drill
+    assert summary_of(plan, [events[0], Ball("b", "A", 50.0, 90.0, 61.0)]).best_share is None
+    assert summary_of(*played([50, 60], [50, 60])).best_share is None
+
+
+def test_the_worst_ball_and_its_part_of_the_square_of_e_by_hand() -> None:
+    # squares 1, 4, 49, 9: 49 of 63
+    summary = summary_of(*played([50, 60, 50, 60], [51, 62, 43, 57]))
+    assert (summary.worst_m, summary.worst_share) == pytest.approx((-7.0, 49.0 / 63.0), rel=1e-15)
+    long = summary_of(*played([50, 60], [51, 64]))
+    assert (long.worst_m, long.worst_share) == pytest.approx((4.0, 16.0 / 17.0), rel=1e-15)
+    without = summary_of(*played([50, 60], [50, 60]))
+    assert (without.worst_m, without.worst_share) == (None, None)
+
+
+@given(pairs)
+def test_no_ball_is_worse_than_the_worst_and_none_counts_for_more(rows: list[tuple[int, float]]) -> None:
+    calls, carries = [float(call) for call, _ in rows], [carry for _, carry in rows]
+    summary = summary_of(*played(calls, carries))
+    misses = [carry - call for call, carry in zip(calls, carries, strict=True)]
+    if summary.worst_m is None or summary.worst_share is None:
+        assert math.fsum(miss**2 for miss in misses) == 0.0
+        return
+    assert summary.worst_m in misses
+    assert abs(summary.worst_m) == max(abs(miss) for miss in misses)
+    assert 1.0 / len(misses) - 1e-12 <= summary.worst_share <= 1.0 + 1e-12
+
+
 def test_one_ball_without_a_chart_and_nothing_is_expected_of_the_drill() -> None:
     plan, _ = played([50, 60, 50], [50, 60, 50])
     events = [*expecting([(53, 52, 3, 50.0), (60, 59, 4, 50.0)]), Ball("bare", "B", 58.0, 90.0, 51.0)]

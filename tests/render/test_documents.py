@@ -173,7 +173,11 @@ PLAN_KEYS = {
 BALL_KEYS = {
     "call_no", "call_m", "target_m", "window_m", "guess_m", "shot_id", "wedge", "loft_deg", "swing", "swing_deg",
     "carry_m", "advice_shown", "chart_carry_m", "chart_carry_sd_m", "chart_carry_se_m", "chart_window_probability",
-    "miss_m", "inside",
+    "best_window_probability", "miss_m", "inside",
+}  # fmt: skip
+SUMMARY_KEYS = {
+    "total", "bands", "wedges", "advice", "guess", "ratio", "split", "comparison", "best_share", "worst_m",
+    "worst_share", "window_now_m", "window_call_m", "skipped", "left",
 }  # fmt: skip
 
 
@@ -182,7 +186,7 @@ def test_a_drill_says_its_plan_its_balls_and_its_summary() -> None:
         (50.0, 60.0, 70.0), 45.0, 75.0, 9, WindowRule(), "rising", "weak", 0.6, 1.0, "block", 5,
         guess_first=True, advice=False, test_of="d0",
     )  # fmt: skip
-    balls = [Ball("s1", "55", 55.0, 90.0, 53.0, "9:00", False, 51.0, 3.0, 1.0, 0.5)]
+    balls = [Ball("s1", "55", 55.0, 90.0, 53.0, "9:00", False, 51.0, 3.0, 1.0, 0.5, 0.75)]
     state = replay(plan, [Guess(54.0), *balls, Skip()])
     read_back = read(drill_document("d1", state, summarise(state, lambda low, high: f"{low:g}-{high:g}")))
     assert set(read_back) == {"schema", "kind", "drill_id", "is_over", "balls", "summary", *PLAN_KEYS}
@@ -199,13 +203,15 @@ def test_a_drill_says_its_plan_its_balls_and_its_summary() -> None:
         "call_no": 1, "call_m": 50.0, "target_m": 50.0, "window_m": 2.5, "guess_m": 54.0, "shot_id": "s1",
         "wedge": "55", "loft_deg": 55.0, "swing": "9:00", "swing_deg": 90.0, "carry_m": 53.0, "advice_shown": False,
         "chart_carry_m": 51.0, "chart_carry_sd_m": 3.0, "chart_carry_se_m": 1.0, "chart_window_probability": 0.5,
-        "miss_m": 3.0, "inside": False,
+        "best_window_probability": 0.75, "miss_m": 3.0, "inside": False,
     }  # fmt: skip
     assert set(ball) == BALL_KEYS
     summary = read_back["summary"]
     assert (summary["total"]["n"], summary["skipped"], summary["left"]) == (1, 1, 1)
     assert (summary["total"]["expected_share"], summary["advice"][0]["label"]) == (0.5, "without advice")
     assert (summary["ratio"], summary["split"], summary["comparison"]) == (None, None, None)
+    assert (summary["best_share"], summary["worst_m"], summary["worst_share"]) == (0.75, 3.0, 1.0)
+    assert set(summary) == SUMMARY_KEYS
     assert summary["window_now_m"] == pytest.approx(2.5 * math.exp(0.18), abs=1e-6)
     assert summary["guess"]["ce_m"] == 1.0
 
@@ -218,13 +224,17 @@ def test_a_drill_of_enough_balls_has_every_part_of_its_summary() -> None:
     )
     document_of = drill_document("d", state, summarise(state, lambda low, high: f"{low:g}-{high:g}", earlier=state))
     summary = read(document_of)["summary"]
-    assert set(summary["ratio"]) == {"e_ratio", "e_ratio_low", "e_ratio_high"}
+    assert set(summary["ratio"]) == {"e_ratio", "e_ratio_low", "e_ratio_high", "n_far_off"}
+    assert summary["ratio"]["n_far_off"] == 0
     assert set(summary["split"]) == {
-        "choice_m", "chart_m", "chart_low_m", "chart_high_m", "execution_m", "together_m2",
+        "n_split", "split_e_m", "choice_m", "chart_m", "chart_low_m", "chart_high_m", "execution_m",
+        "expected_execution_m", "together_m2",
     }  # fmt: skip
+    assert (summary["split"]["n_split"], summary["split"]["expected_execution_m"]) == (6, 3.0)
     assert summary["split"]["chart_m"] == 0.5
     assert set(summary["comparison"]) == {
-        "n", "then_e_m", "now_e_m", "then_inside", "now_inside", "e_ratio", "e_ratio_low", "e_ratio_high",
+        "n", "n_advised", "then_e_m", "now_e_m", "then_inside", "now_inside", "e_ratio", "e_ratio_low",
+        "e_ratio_high",
     }  # fmt: skip
     assert summary["comparison"]["e_ratio"] == 1.0
 

@@ -22,12 +22,14 @@ from wedgelab.render.drill_text import (
     guess_line,
     miss_line,
     miss_words,
+    one_ball_line,
     ratio_line,
     reading,
     split_line,
     split_reading,
     window_words,
 )
+from wedgelab.render.layout import wrap
 from wedgelab.units import LengthUnit
 from wedgelab.window import WindowRule
 
@@ -199,40 +201,80 @@ def test_a_drill_fits_80_columns(label: str, unit: LengthUnit) -> None:
 # --- the sentences
 
 OF_TEN = "Inside the window 5 of 10"
-SOLID = "of solid balls with these shots"
+SOLID = "that the chart expects of solid balls with these shots"
 SHORT = " Most of it is one-sided: 3.0 m short on average."
 
 
-def tally(n: int, inside: int, low: float, high: float, expected: float, ce_m: float = 0.0) -> DrillSummary:
+def tally(
+    n: int, inside: int, low: float, high: float, expected: float | None, ce_m: float = 0.0, best: float | None = None
+) -> DrillSummary:
     summary = drilled(ball("54", 52.0))
     total = dataclasses.replace(
         summary.total, n=n, inside=inside, share=inside / n, share_low=low, share_high=high,
         expected_share=expected, ce_m=ce_m, ve_m=2.0,
     )  # fmt: skip
-    return dataclasses.replace(summary, total=total)
+    return dataclasses.replace(summary, total=total, best_share=best)
 
 
 @pytest.mark.parametrize(
     ("summary", "sentence"),
     [
+        (tally(10, 5, 0.3, 0.7, 0.6), f"{OF_TEN}, about the 60 % {SOLID}."),
+        (tally(10, 5, 0.3, 0.7, 0.3), f"{OF_TEN}, about the 30 % {SOLID}."),  # the ends belong to it
+        (tally(10, 5, 0.3, 0.7, 0.7), f"{OF_TEN}, about the 70 % {SOLID}."),
+        (tally(10, 5, 0.3, 0.7, 0.2), f"{OF_TEN}, probably better than the 20 % {SOLID}."),
+        (tally(10, 5, 0.3, 0.7, 0.8), f"{OF_TEN}, probably worse than the 80 % {SOLID}."),
+        (tally(10, 5, 0.3, 0.7, 0.6, -3.0), f"{OF_TEN}, about the 60 % {SOLID}.{SHORT}"),
+        (tally(10, 5, 0.3, 0.7, 0.6, -2.0), f"{OF_TEN}, about the 60 % {SOLID}."),  # no larger than the spread
         (
-            tally(10, 5, 0.3, 0.7, 0.6),
-            f"{OF_TEN}, about what the chart expects; 10 balls cannot tell more (60 % {SOLID}).",
+            tally(10, 5, 0.3, 0.7, 0.6, best=0.66),
+            f"{OF_TEN}, about the 60 % {SOLID} (66 % with the shots that it would have chosen).",
         ),
-        (tally(10, 5, 0.3, 0.7, 0.2), f"{OF_TEN}, better than the chart expects (20 % {SOLID})."),
-        (tally(10, 5, 0.3, 0.7, 0.8), f"{OF_TEN}, worse than the chart expects (80 % {SOLID})."),
+        (tally(10, 5, 0.3, 0.7, 0.6, best=0.64), f"{OF_TEN}, about the 60 % {SOLID}."),  # not worth saying
         (
-            tally(10, 5, 0.3, 0.7, 0.6, ce_m=-3.0),
-            f"{OF_TEN}, about what the chart expects; 10 balls cannot tell more (60 % {SOLID}).{SHORT}",
+            tally(4, 0, 0.0, 0.29, 0.6, 3.0),
+            f"Inside the window 0 of 4: too few balls to compare with the 60 % {SOLID}.",
         ),
         (
-            tally(4, 0, 0.0, 0.29, 0.6, ce_m=3.0),
-            "Inside the window 0 of 4: too few balls to compare with the 60 % that the chart expects.",
+            tally(10, 5, 0.3, 0.7, None),
+            "There is no chart yet to compare with: the balls of this drill are its first shots.",
+        ),
+        (
+            dataclasses.replace(tally(10, 5, 0.3, 0.7, 0.8), window_now_m=4.0, window_call_m=60.0),
+            "The window was moved to hold that share, so the share tells nothing new: its width is the result.",
         ),
     ],
 )
 def test_the_reading_of_a_drill(summary: DrillSummary, sentence: str) -> None:
     assert reading(summary, "m") == sentence
+    assert widest(wrap(sentence)) <= 80
+
+
+def worst(n: int, miss_m: float | None, share: float | None) -> DrillSummary:
+    return dataclasses.replace(tally(n, 1, 0.0, 1.0, 0.6), worst_m=miss_m, worst_share=share)
+
+
+@pytest.mark.parametrize(
+    ("summary", "sentence"),
+    [
+        (worst(20, -33.0, 0.914), "One ball (33.0 m short) makes 91 % of the square of E."),
+        (worst(5, 8.25, 0.501), "One ball (8.3 m long) makes 50 % of the square of E."),
+        (worst(20, -33.0, 0.5), ""),
+        (worst(4, -33.0, 0.9), ""),  # of a few balls one always makes much
+        (worst(20, None, None), ""),
+    ],
+)
+def test_one_ball_that_makes_most_of_e_is_named(summary: DrillSummary, sentence: str) -> None:
+    assert one_ball_line(summary, "m") == sentence
+
+
+def test_one_ball_that_makes_most_of_e_is_in_the_text() -> None:
+    plan = DrillPlan((50.0, 60.0, 70.0, 80.0, 50.0), 50.0, 80.0, 1, WindowRule(fixed_m=3.0))
+    # squares 1, 4, 1, 900, 4: 900 of 910
+    summary = drilled(*(ball("54", carry) for carry in (51.0, 62.0, 71.0, 50.0, 52.0)), plan=plan)
+    assert "One ball (30.0 m short) makes 99 % of the square of E." in joined(drill_text(summary, "m", plan))
+    even = drilled(*(ball("54", carry) for carry in (51.0, 62.0, 71.0, 82.0, 52.0)), plan=plan)
+    assert "One ball" not in drill_text(even, "m", plan)
 
 
 def test_the_window_that_adapts_says_how_wide_it_is_by_now() -> None:
@@ -241,7 +283,7 @@ def test_the_window_that_adapts_says_how_wide_it_is_by_now() -> None:
     summary = drilled(ball("54", 90.0), ball("54", 90.5), plan=plan)
     # two misses, each 0.3 * 0.6 in the log: 4 exp(0.36) = 5.73
     assert window_words(summary, "yd", plan) == (
-        "held at 60 %: now 5.7 yd each side at 70 yd (it began as 4.0 yd each side)"
+        "held at 60 %: about 6 yd each side at 70 yd by now (it began as 4.0 yd each side)"
     )
     wide = dataclasses.replace(plan, scale=1.5)
     assert window_words(drilled(ball("54", 90.0), plan=wide), "yd", wide).endswith(
@@ -250,130 +292,172 @@ def test_the_window_that_adapts_says_how_wide_it_is_by_now() -> None:
     assert window_words(drilled(ball("54", 90.0)), "m", PLAN) == "3.0 m each side"
 
 
-def test_the_ratio() -> None:
-    assert ratio_line(ErrorRatio(1.124, 0.895, 1.5)) == (
-        "E is 1.12 times what the chart expects of solid balls (80 % interval 0.90 to 1.50; its upper end allows for "
-        "mishits)."
-    )
+@pytest.mark.parametrize(
+    ("ratio", "sentence"),
+    [
+        (
+            ErrorRatio(1.124, 0.895, 1.5, 0),
+            "Solid balls: E is 1.12 times what the chart expects (80 % interval 0.90 to 1.50).",
+        ),
+        (
+            ErrorRatio(0.8, 0.6, 10.0, 1),
+            "Solid balls (1 ball far off left out): E is 0.80 times what the chart expects (80 % interval 0.60 to 10).",
+        ),
+        (
+            ErrorRatio(51.65, 9.0, 149.16, 2),  # figures that mean nothing are left out
+            "Solid balls (2 balls far off left out): E is 52 times what the chart expects (80 % interval 9.00 to 149).",
+        ),
+    ],
+)
+def test_the_ratio(ratio: ErrorRatio, sentence: str) -> None:
+    assert ratio_line(ratio) == sentence
 
 
-def split(choice: float, chart: float, low: float, high: float, execution: float) -> ErrorSplit:
-    return ErrorSplit(choice, chart, low, high, execution, -1.25)
+def split(
+    choice: float, chart: float, low: float, high: float, execution: float, expected: float = 3.0, together: float = 0.0
+) -> ErrorSplit:
+    e2 = choice**2 + chart**2 + execution**2 + together
+    return ErrorSplit(18, math.sqrt(e2), choice, chart, low, high, execution, expected, together)
+
+
+CANNOT = "the chart itself cannot be told from right."
+CHOICE = "The largest part is the choice: look for shots whose median lies nearer these calls."
+NARROW = f"Execution spread about as the chart expects, or less; {CANNOT}"
+MADE_UP = "Choice and chart made up for each other"
+BESIDES = "Besides the swing, the chart, or this day, is probably {}: it has these balls now, so ask it again."
 
 
 @pytest.mark.parametrize(
     ("parts", "sentence"),
     [
-        (
-            split(1.0, 0.5, -0.5, 1.5, 3.0),
-            (
-                "The largest part is execution: practise to repeat these shots; 20 balls cannot tell whether the chart "
-                "is off."
-            ),
-        ),
+        (split(1.0, 0.5, -0.5, 1.5, 3.0), NARROW),
+        (split(1.0, 0.5, -0.5, 1.5, 3.59), NARROW),  # a fifth wider is chance
+        (split(1.0, 0.5, -0.5, 1.5, 3.7), f"Execution spread wider than the chart expects; {CANNOT}"),
+        (split(0.0, 0.0, -1.0, 1.0, 0.0), NARROW),  # every ball on the number
+        (split(0.0, 4.0, -1.0, 9.0, 1.0), NARROW),  # the chart may be off, and nobody can tell
+        (split(0.09, 0.0, -1.0, 1.0, 0.0), NARROW),  # no choice is nearer than what rounding shows
+        (split(0.11, 0.0, -1.0, 1.0, 0.0), CHOICE),
+        (split(4.0, 0.5, -0.5, 1.5, 3.0), CHOICE),
+        (split(4.0, 2.0, 1.0, 3.0, 3.0), CHOICE),
         (
             split(1.0, 2.0, 1.0, 3.0, 3.0),
-            (
-                "The largest part is execution: practise to repeat these shots; the chart is probably too short for "
-                "them, by 2.0 m, its own doubt not counted."
-            ),
-        ),
-        (
-            split(4.0, 0.5, -0.5, 1.5, 3.0),
-            (
-                "The largest part is the choice: take shots that the chart puts nearer the call; 20 balls cannot tell "
-                "whether the chart is off."
-            ),
+            BESIDES.format("2.0 m short"),
         ),
         (
             split(1.0, -4.0, -5.0, -3.0, 3.0),
-            (
-                "The largest part is the chart: log more of these shots; the chart is probably too long for them, by "
-                "4.0 m, its own doubt not counted."
-            ),
+            BESIDES.format("4.0 m long"),
         ),
         (
-            split(1.0, -4.0, -9.0, 1.0, 3.0),
-            (
-                "The largest part is the chart: log more of these shots before you make anything of it; 20 balls "
-                "cannot tell whether the chart is off."
-            ),
+            split(5.0, 5.0, 4.0, 6.0, 0.8, together=-50.0),
+            f"{MADE_UP}: the chart, or this day, is probably 5.0 m short, and the shots were chosen as if you knew.",
         ),
+        (
+            split(5.2, -5.0, -6.0, -4.0, 0.8, together=-51.0),
+            f"{MADE_UP}: the chart, or this day, is probably 5.0 m long, and the shots were chosen as if you knew.",
+        ),
+        (
+            split(3.7, 3.6, -0.3, 7.5, 0.5, together=-26.0),
+            f"{MADE_UP}, perhaps by chance: the chart cannot be told from right.",
+        ),
+        # less than the smaller square is no making up, nor where both are small beside the execution
+        (
+            split(3.0, 4.0, 3.0, 5.0, 2.0, together=-8.9),
+            BESIDES.format("4.0 m short"),
+        ),
+        (split(1.0, 1.0, -1.0, 3.0, 3.3, together=-2.0), NARROW),
     ],
 )
 def test_the_reading_of_the_split(parts: ErrorSplit, sentence: str) -> None:
-    assert split_reading(parts, 20, "m") == sentence
+    assert split_reading(parts, "m") == sentence
+    assert widest(wrap(sentence)) <= 80
+
+
+def test_the_reading_of_the_split_is_in_the_players_unit() -> None:
+    assert "probably 2.2 yd short" in split_reading(split(1.0, 2.0, 1.0, 3.0, 3.0), "yd")
 
 
 def test_the_split_in_one_line_of_numbers() -> None:
-    summary = drilled(ball("54", 53.0))
-    assert split_line(summary, split(1.0, 0.5, -0.5, 1.5, 3.0), "m") == (
-        "Of E 3.0 m: choice 1.0, chart +0.5 (80 % interval -0.5 to +1.5), execution 3.0. Their squares and -1.3 m^2 "
-        "that they share make E^2."
+    # 1 + 0.25 + 9 + 1: E 3.35, and a tenth of its square is 1.125: what they share is less
+    assert split_line(split(1.0, 0.5, -0.5, 1.5, 3.0, 2.8, together=1.0), "m") == (
+        "Of the E of 18 solid balls, 3.4 m: choice 1.0, chart +0.5 (80 % interval -0.5 to +1.5), execution 3.0 where "
+        "the chart expects 2.8."
     )
-    # -1.25 m2 in square yards: / 0.9144^2 = -1.495
-    assert "-1.5 yd^2" in split_line(summary, split(1.0, 0.5, -0.5, 1.5, 3.0), "yd")
+    for together in (2.0, -2.0):
+        shared = split_line(split(1.0, 0.5, -0.5, 1.5, 3.0, 2.8, together=together), "m")
+        assert shared.endswith("execution 3.0 where the chart expects 2.8 (they share the rest).")
+    # 3.0 m are 3.28 yd, 2.8 m 3.06 yd, and E of sqrt(10.25) m 3.50 yd
+    assert split_line(split(1.0, 0.5, -0.5, 1.5, 3.0, 2.8), "yd") == (
+        "Of the E of 18 solid balls, 3.5 yd: choice 1.1, chart +0.5 (80 % interval -0.5 to +1.6), execution 3.3 where "
+        "the chart expects 3.1."
+    )
+
+
+FELT = "correlation of guessed and real miss"
+TOO_FEW = "too few or too alike to say whether they follow the misses."
 
 
 @pytest.mark.parametrize(
-    ("guess", "line"),
+    ("guess", "errors", "said"),
     [
         (
             GuessSummary(9, 1.04, 2.0, 2.25, 0.95, 0.614, 0.16, 0.85),
-            (
-                "Guesses against the number (9): CE +1.0, VE 2.0, E 2.3 m; correlation of guessed and real miss 0.61 "
-                "(80 % interval 0.16 to 0.85)."
-            ),
+            "(9): CE +1.0, VE 2.0, E 2.3 m",
+            f"{FELT} 0.61 (80 % interval 0.16 to 0.85).",
         ),
-        (
-            GuessSummary(3, 1.0, 2.0, 2.2, 0.9, -0.5, None, None),
-            "Guesses against the number (3): CE +1.0, VE 2.0, E 2.2 m; correlation of guessed and real miss -0.50.",
-        ),
-        (
-            GuessSummary(2, 1.0, 2.0, 2.2, None, None, None, None),
-            (
-                "Guesses against the number (2): CE +1.0, VE 2.0, E 2.2 m; too few or too alike to say whether they "
-                "follow the misses."
-            ),
-        ),
+        (GuessSummary(6, 1.0, 2.0, 2.2, 0.9, -0.5, None, None), "(6): CE +1.0, VE 2.0, E 2.2 m", f"{FELT} -0.50."),
+        # one ball that was felt would decide it
+        (GuessSummary(5, -1.0, 2.0, 2.2, 0.9, 0.7, 0.1, 0.9), "(5): CE -1.0, VE 2.0, E 2.2 m", TOO_FEW),
+        (GuessSummary(9, 0.0, 2.0, 2.0, None, None, None, None), "(9): CE 0.0, VE 2.0, E 2.0 m", TOO_FEW),
     ],
 )
-def test_the_guesses(guess: GuessSummary, line: str) -> None:
-    assert guess_line(guess, "m") == line
+def test_the_guesses(guess: GuessSummary, errors: str, said: str) -> None:
+    assert guess_line(guess, "m") == f"Guesses against the number {errors}; {said}"
 
 
-def compared(low: float | None, ratio: float | None, high: float | None, n: int = 18) -> DrillComparison:
-    return DrillComparison(n, 4.2, 3.9, 9, 10, ratio, low, high)
+def compared(
+    low: float | None, ratio: float | None, high: float | None, n: int = 18, advised: int = 0
+) -> DrillComparison:
+    return DrillComparison(n, advised, 4.2, 3.9, 9, 10, ratio, low, high)
 
 
 def test_two_days_in_one_line_of_numbers() -> None:
     assert comparison_line(compared(0.7, 0.93, 1.24), "m") == (
-        "Test, 18 calls that both days answered: E 4.2 m then, 3.9 m now, ratio 0.93 (80 % interval 0.70 to 1.24); "
+        "Test, 18 calls answered on both days: E 4.2 m then, 3.9 m now, ratio 0.93 (80 % interval 0.70 to 1.24); "
         "inside today's window 9 then, 10 now."
     )
     assert comparison_line(compared(None, None, None, 1), "m") == (
-        "Test, 1 call that both days answered: E 4.2 m then, 3.9 m now; inside today's window 9 then, 10 now."
+        "Test, 1 call answered on both days: E 4.2 m then, 3.9 m now; inside today's window 9 then, 10 now."
     )
+    assert "ratio 12 (80 % interval 8.00 to 18);" in comparison_line(compared(8.0, 12.3, 18.4), "m")
+
+
+UNCHANGED = "No change can be seen; 18 balls a day show only large ones."
+SMALLER = "E is smaller than on that day: it may be learning, a good day now, or a poor day then."
+LARGER = (
+    "E is larger than on that day: not all of it may have lasted; a poor day, or a very good one then, looks alike."
+)
+ADVISED = "On that day the chart advised {} of the 18 shots; today the choice was yours."
 
 
 @pytest.mark.parametrize(
     ("comparison", "sentence"),
     [
-        (compared(0.7, 0.93, 1.24), "The interval holds 1: 18 balls a day cannot tell the days apart."),
-        (
-            compared(0.6, 0.8, 0.99),
-            "E is smaller than on that day: what was learnt has lasted, as far as these calls can tell.",
-        ),
-        (
-            compared(1.01, 1.3, 1.6),
-            "E is larger than on that day: some of it has not lasted, or this day was a poor one.",
-        ),
+        (compared(0.7, 0.93, 1.24), UNCHANGED),
+        (compared(0.7, 0.85, 1.0), UNCHANGED),
+        (compared(1.0, 1.2, 1.4), UNCHANGED),
+        (compared(0.6, 0.8, 0.99), SMALLER),
+        (compared(1.01, 1.3, 1.6), LARGER),
+        (compared(0.7, 0.93, 1.24, advised=18), f"{UNCHANGED} {ADVISED.format(18)}"),
+        (compared(0.6, 0.8, 0.99, advised=1), f"{SMALLER} {ADVISED.format(1)}"),
+        (compared(1.01, 1.3, 1.6, advised=7), f"{LARGER} {ADVISED.format(7)}"),
         (compared(None, None, None, 4), "Too few balls to tell the days apart."),
-        (compared(None, None, None), "A day without a miss has no ratio."),
+        (compared(None, None, None, 4, 4), "Too few balls to tell the days apart."),
+        (compared(None, None, None, 5), "On one of the days every ball was on the number: no ratio."),
     ],
 )
 def test_the_reading_of_two_days(comparison: DrillComparison, sentence: str) -> None:
     assert comparison_reading(comparison) == sentence
+    assert widest(wrap(sentence)) <= 80
 
 
 def test_every_part_of_the_summary_is_in_the_text() -> None:
@@ -388,8 +472,8 @@ def test_every_part_of_the_summary_is_in_the_text() -> None:
     for sentence in (
         reading(summary, "m"),
         ratio_line(summary.ratio),
-        split_line(summary, summary.split, "m"),
-        split_reading(summary.split, 8, "m"),
+        split_line(summary.split, "m"),
+        split_reading(summary.split, "m"),
         comparison_line(summary.comparison, "m"),
         comparison_reading(summary.comparison),
     ):

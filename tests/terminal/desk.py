@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from itertools import count
 
 from wedgelab.drill.machine import Ball, DrillPlan, DrillState, Event, Guess, Skip, Undo, correction, step
-from wedgelab.errors import StoreError
+from wedgelab.errors import FileProblemError, StoreError
 from wedgelab.shots import Bag, SwingLength, Wedge
 from wedgelab.terminal.lines import Entry
 from wedgelab.terminal.sitting import Club, FollowedBall
@@ -24,6 +24,7 @@ class Desk:
     entries: list[Entry] = field(default_factory=list)
     shown: list[Club | None] = field(default_factory=list)
     aside: list[Entry] = field(default_factory=list)
+    has_room: bool = True
 
     def _put(self, state: DrillState, *events: Event) -> DrillState:
         for event in events:
@@ -63,5 +64,7 @@ class Desk:
         return self._put(state, Undo())
 
     def keep_aside(self, state: DrillState, entry: Entry, shown: Club | None, source: FollowedBall | None) -> str:
+        if not self.has_room:
+            raise FileProblemError("log.db.pending.jsonl", "full", "make room")
         self.aside.append(entry)
         return "log.db.pending.jsonl"

@@ -9,7 +9,7 @@ from tests.terminal.desk import ADVICE, BAG, PLAN, Desk
 from wedgelab.drill.machine import Ball, DrillState, Skip, Undo
 from wedgelab.errors import StoreError
 from wedgelab.terminal.drill_loop import HELP, DrillResult, drill_loop
-from wedgelab.terminal.sitting import Sitting
+from wedgelab.terminal.sitting import Leaving, Sitting
 
 
 @dataclass
@@ -36,7 +36,7 @@ def talk(
             raise line
         return line
 
-    sitting = Sitting(state or DrillState.start(PLAN), desk, BAG, "m", somebody_reads=reads)
+    sitting = Sitting(state or DrillState.start(PLAN), desk, BAG, "m")
     return Talk(drill_loop(sitting, ask, shown.append, complained.append, somebody_reads=reads), shown, complained)
 
 
@@ -61,12 +61,13 @@ def test_a_whole_drill() -> None:
     assert desk.shown == [ADVICE] * 3
 
 
-def test_without_a_chart_what_is_left_out_is_as_before() -> None:
+def test_without_a_chart_a_ball_needs_its_club() -> None:
     desk = Desk(advises=False)
-    said = talk(desk, ["50", "58 full 52", "61"])
-    assert said.complained == ["no wedge and swing to go by; name both once, for example: 54 9:00 68"]
+    said = talk(desk, ["50", "58 full 52", "61", "54 9:00", "62"])
+    assert said.complained == ["no wedge and swing to go by; name both once, for example: 54 9:00 68"] * 2
     assert said.calls == ["Call 1 of 3: 50 m", "Call 2 of 3: 60 m", "Call 3 of 3: 70 m"]
-    assert [(e.wedge.label, e.carry_m) for e in desk.entries] == [("58", 52.0), ("58", 61.0)]
+    assert "  next: 54 9:00" in said.shown
+    assert [(e.wedge.label, e.carry_m) for e in desk.entries] == [("58", 52.0), ("54", 62.0)]
 
 
 def test_a_guess_is_kept_for_the_ball_and_shown_with_it() -> None:
@@ -119,12 +120,14 @@ def test_a_ball_that_the_log_refuses_is_held_and_stored_by_enter() -> None:
     said = talk(desk, ["52", "", "53", "skip", ""])
     assert said.complained == [
         "database log.db: it is locked; try again",
+        "the ball is held: Enter tries again, undo drops it",
         "database log.db: it is locked; try again",
-        "the ball of 52.0 m is not stored yet; Enter tries again, undo drops it",
-        "the ball of 52.0 m is not stored yet; Enter tries again, undo drops it",
+        "the ball is held: Enter tries again, undo drops it",
+        "the ball 54 9:00 52.0 m is not in the log yet; Enter tries again, undo drops it",
+        "the ball 54 9:00 52.0 m is not in the log yet; Enter tries again, undo drops it",
     ]
     assert [ball.carry_m for ball in said.result.state.played] == [52.0]
-    assert said.result.kept_in == ""
+    assert said.result.leaving == Leaving()
 
 
 def test_a_held_ball_is_dropped_by_undo_and_only_it() -> None:
@@ -137,19 +140,30 @@ def test_a_held_ball_is_dropped_by_undo_and_only_it() -> None:
 
 def test_a_held_ball_is_tried_once_more_at_the_end_and_then_kept_aside() -> None:
     desk = Desk(broken=1)
-    said = talk(desk, ["52", "quit"])
-    assert ([ball.carry_m for ball in said.result.state.played], said.result.kept_in) == ([52.0], "")
+    said = talk(desk, ["52", "quit", "quit"])
+    assert said.complained[2].startswith("the ball 54 9:00 52.0 m is not in the log yet; Enter tries again; quit again")
+    assert len(said.complained) == 3
+    assert ([ball.carry_m for ball in said.result.state.played], said.result.leaving) == ([52.0], Leaving())
     desk = Desk(broken=2)
     said = talk(desk, ["52", EOFError()])
     assert said.result.state.played == ()
-    assert (said.result.kept_in, [entry.carry_m for entry in desk.aside]) == ("log.db.pending.jsonl", [52.0])
+    assert (said.result.leaving.kept_in, [entry.carry_m for entry in desk.aside]) == ("log.db.pending.jsonl", [52.0])
 
 
-def test_where_nobody_reads_a_ball_that_the_log_refuses_ends_the_drill() -> None:
-    desk = Desk(broken=1)
-    with pytest.raises(StoreError):
-        talk(desk, ["52", "53"], reads=False)
-    assert desk.aside == []
+def test_a_held_ball_that_can_be_kept_nowhere_is_named() -> None:
+    desk = Desk(broken=2, has_room=False)
+    said = talk(desk, ["52", EOFError()])
+    assert said.result.leaving.lost == (
+        "the ball 54 9:00 52.0 m for the call of 50 m could be stored nowhere (log.db.pending.jsonl: full; make room)"
+    )
+
+
+def test_where_nobody_reads_a_ball_that_the_log_refuses_ends_the_drill_and_is_kept_beside_it() -> None:
+    desk = Desk(broken=2)
+    said = talk(desk, ["52", "53"], reads=False)
+    assert isinstance(said.result.failure, StoreError)
+    assert (said.result.leaving.kept_in, [entry.carry_m for entry in desk.aside]) == ("log.db.pending.jsonl", [52.0])
+    assert said.complained == []  # the command says it when it ends
 
 
 def test_correct_puts_another_ball_in_the_place_of_the_last() -> None:
@@ -244,4 +258,4 @@ def test_blank_lines_and_help_keep_the_call() -> None:
     said = talk(Desk(), ["", "  ", "?"])
     assert said.shown == [CALLS[0], HELP]
     assert all(len(line) <= 80 for line in HELP.splitlines())
-    assert said.result == DrillResult(DrillState.start(PLAN))
+    assert said.result == DrillResult(DrillState.start(PLAN), 0, Leaving(), None)

@@ -59,7 +59,7 @@ def test_a_drill_is_played_stopped_and_resumed(db: Path, columns: int, rows: int
         assert decoded(digits, 1, BLOCK) == "44"  # seven rows high, to be read from afar
         play(screen, 1, "54 9:00 90")
         screen.wait_for("outside the window")
-        play(screen, 2, "g45", "51.5")
+        play(screen, 2, "g45", "54 9:00 51.5")
         screen.wait_for("guess 6.5 m under" if columns == 80 else "carry 51.5 m")
         screen.type(CTRL_C)
         assert screen.finish() == 0
@@ -129,9 +129,10 @@ def test_the_advice_is_the_default_and_can_be_hidden(db: Path) -> None:
 def test_a_smaller_and_a_larger_window_are_drawn_anew(db: Path) -> None:
     with on_screen(db, *DRILL, "--balls", "3") as screen:
         screen.wait(lambda rows: is_call(1, rows))
-        for columns, rows in ((60, 16), (30, 6), (120, 40), (80, 24)):
+        for columns, rows, said in ((60, 16, "1 of 3"), (30, 6, "call 44 m"), (120, 40, "1 of 3"), (80, 24, "1 of 3")):
             screen.resize(columns, rows)
-            screen.wait(lambda shown, rows=rows: len(shown) == rows and "1 of 3" in " ".join(shown))  # type: ignore[misc]
+            screen.wait_for(said)
+            assert len(screen.rows) == rows
         play(screen, 1, "54 9:00 50")
         screen.type(CTRL_C)
         assert screen.finish() == 0
@@ -250,3 +251,19 @@ def test_balls_come_from_a_file_that_another_program_writes(
     quiet(db, "import", str(file), "--skip-bad")
     # the rows from before the drill and from the pause come in, and no other
     assert sorted(carry for carry, _, _ in stored(db)) == [44.1, 50.1, 51.1, 52.0, 54.1, 77.7]
+
+
+def test_keys_of_an_editor_do_no_harm(db: Path) -> None:
+    with on_screen(db, *DRILL, "--balls", "3") as screen:
+        screen.wait(lambda rows: is_call(1, rows))
+        screen.type("54 9:00 99")
+        screen.wait_for("54 9:00 99")
+        screen.type("\x1b")  # Esc clears the line, and the next digits are digits
+        screen.wait(lambda rows: not any("99" in row for row in rows))
+        play(screen, 1, "54 9:00 50")
+        screen.type("\x1b[A\r")  # the line before does not come back as the next ball
+        screen.type("\x1a\x00\x13")
+        play(screen, 2, "54 9:00 6\x000")
+        screen.type(CTRL_C)
+        assert screen.finish() == 0
+    assert [carry for carry, _, _ in stored(db)] == [50.0, 60.0]

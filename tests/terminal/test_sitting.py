@@ -58,9 +58,30 @@ def test_hidden_advice_is_not_taken_for_what_was_hit() -> None:
     with pytest.raises(BadRequestError, match="no wedge and swing to go by"):
         sitting.answer("51")
     sitting.answer("58 full 51")
-    assert club_of(sitting) == (BAG.wedges[1], BAG.swings[1])
+    assert club_of(sitting) is None  # another distance: the last club would be a guess
+    with pytest.raises(BadRequestError, match="no wedge and swing to go by"):
+        sitting.answer("61")
+    assert sitting.answer("54 9:00") == "club"  # named before the ball
+    assert club_of(sitting) == (BAG.wedges[0], BAG.swings[0])
     sitting.answer("61")
     assert [ball.ball.advice_shown for ball in sitting.state.played] == [False, False]
+    assert [ball.ball.wedge for ball in sitting.state.played] == ["58", "54"]
+
+
+def test_without_advice_the_last_shot_stands_for_the_same_call_again() -> None:
+    sitting = begin(Desk(advises=False), calls_m=(50.0, 50.0, 60.0))
+    sitting.answer("58 full 51")
+    assert sitting.answer("49") == "ball"
+    assert sitting.club is None
+
+
+def test_a_named_club_is_for_the_next_ball_only_and_lets_a_waiting_row_in() -> None:
+    sitting = begin(Desk(), guess_first=True)
+    sitting.offer([Row(50.5)])
+    sitting.answer("58 9:00")
+    sitting.answer("")
+    assert [(ball.ball.wedge, ball.carry_m) for ball in sitting.state.played] == [("58", 50.5)]
+    assert sitting.club == ADVICE
 
 
 @pytest.mark.parametrize("typed", ["guess 48", "g48", "G48", "g48m"])
@@ -96,8 +117,8 @@ def test_a_row_that_the_log_refuses_is_held_and_those_behind_it_wait() -> None:
         sitting.offer([Row(50.5), Row(61.5)])
     assert carries(sitting) == []
     assert sitting.offer([]) == "nothing"
-    assert sitting.answer("") == "ball"
-    assert sitting.offer([]) == "ball"
+    assert sitting.n_waiting == 1
+    assert sitting.answer("") == "ball"  # and what came behind it
     assert carries(sitting) == [50.5, 61.5]
 
 
@@ -158,7 +179,21 @@ def test_what_is_read_aloud() -> None:
 
 answers = st.lists(
     st.sampled_from(
-        ["50", "58 full 61", "guess 49", "g52", "skip", "undo", "fix 47", "fix 58 full 44", "", "pause", "advice", "?"]
+        [
+            "50",
+            "58 full 61",
+            "guess 49",
+            "g52",
+            "skip",
+            "undo",
+            "fix 47",
+            "fix 58 full 44",
+            "",
+            "pause",
+            "advice",
+            "58 9:00",
+            "quit",
+        ]
     ),
     max_size=25,
 )

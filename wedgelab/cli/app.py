@@ -73,6 +73,7 @@ class App:
     alone: bool = False
     environ: Mapping[str, str] = field(default_factory=lambda: os.environ)
     held_messages: list[str] | None = None
+    said: list[str] = field(default_factory=list)
 
     @property
     def path(self) -> "Path":
@@ -93,6 +94,7 @@ class App:
 
     def say(self, text: str) -> None:
         """Write anything else to stderr; a message that nobody takes must not stop the work it tells of."""
+        self.said.append(text)
         if self.held_messages is not None:
             self.held_messages.append(text)
             return

@@ -14,7 +14,7 @@ import click
 
 from wedgelab.cli.app import App
 from wedgelab.cli.options import alone_option, json_option, map_option, session_option, window_option
-from wedgelab.errors import BadRequestError, StoreError
+from wedgelab.errors import BadRequestError, StoreError, WedgelabError
 from wedgelab.shots import MAX_NAME, clean_text
 
 if TYPE_CHECKING:
@@ -49,7 +49,11 @@ _HOW = ("feedback", "block", "guess_first", "no_advice")
     type=click.Choice(["random", "threes", "rising"]),
     help="Random; three balls, then another call; or rising, from repeats to none (a player's first drills).",
 )
-@click.option("--focus", type=click.Choice(["weak"]), help="Half of the calls go where miss or doubt is largest.")
+@click.option(
+    "--focus",
+    type=click.Choice(["weak"]),
+    help="Aim half of the calls at the largest misses and doubts.",
+)
 @click.option("--seed", type=click.IntRange(0, 2**31 - 1), help="The same seed gives the same calls.")
 @window_option
 @click.option("--hold", metavar="SHARE", help="Let the window widen and narrow to hold this share inside, as 60%.")
@@ -84,7 +88,9 @@ def command(ctx: click.Context, /, session_name: str | None, as_json: bool, png:
     """
     app: App = ctx.obj
     given = {name for name in options if ctx.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE}
-    _check_words(given)
+    _check_words(given, options)
+    if "block" in given and "feedback" not in given:
+        options["feedback"] = "block"
     if png is not None:
         _check_picture(png)
     no_wedge = BadRequestError("the bag has no wedge", "add one first: wedgelab bag add 54 54")
@@ -101,7 +107,7 @@ def command(ctx: click.Context, /, session_name: str | None, as_json: bool, png:
         _play(app, store, settings, session_name, options, as_json=as_json, png=png)
 
 
-def _check_words(given: set[str]) -> None:
+def _check_words(given: set[str], options: dict[str, Any]) -> None:
     """Refuse words that a drill cannot heed because it has them already."""
     shape = {"low": "--from", "high": "--to", "guess_first": "--guess", "no_advice": "--no-advice"}
     if "resume" in given and (clash := given & {*_CALLS, *_HOW, "is_test", "which"}):
@@ -117,6 +123,8 @@ def _check_words(given: set[str]) -> None:
         )
     if "which" in given and "is_test" not in given:
         raise BadRequestError("--of without --test", "say both: wedgelab drill --test --of WHEN")
+    if "block" in given and options["feedback"] != "block" and "feedback" in given:
+        raise BadRequestError(f"--block with --feedback {options['feedback']}", "a block is for --feedback block")
     if given & {"mapping", "maps"} and "follow" not in given:
         raise BadRequestError("a mapping without a file", "give --follow FILE too")
 
@@ -150,19 +158,21 @@ def _play(
         with contextlib.suppress(LookupError):
             earlier = earlier_drill(store, desk.log.name, state.plan.test_of)[1]
     at_terminal = has_terminal() and not as_json
-    sitting = Sitting(state, desk, desk.log.bag, desk.unit, somebody_reads=sys.stdin.isatty())
+    sitting = Sitting(state, desk, desk.log.bag, desk.unit)
     listener = _Listener(app, desk, sitting, watch, None if voice is None else voice.say)
     try:
         result = listener.play(as_json=as_json, on_screen=at_terminal and not options["lines"])
-    except StoreError:
-        app.say("stopped; the last answer is not in the log; go on with: wedgelab drill --resume")
-        raise
     except KeyboardInterrupt:  # not while it waited for an answer
         app.say("stopped; go on with: wedgelab drill --resume")
         raise
     finally:
         _fall_silent(app, voice)
+    result.state = desk.as_stored(result.state)
     _report(app, desk, result, earlier, as_json=as_json, png=png)
+    if result.leaving.lost:
+        raise WedgelabError(f"{result.leaving.lost}; note it down")
+    if result.failure is not None:
+        raise result.failure
     if listener.was_interrupted and not at_terminal:  # at a terminal Ctrl-C is one more way to stop
         raise KeyboardInterrupt
     if result.refused and not at_terminal:
@@ -189,10 +199,14 @@ def _watch(app: App, store: "SqliteStore", desk: "Desk", options: dict[str, Any]
     if options["follow"] is None:
         return None
     from wedgelab.cli.drill_watch import FileWatch
+
+    path = options["follow"]
+    if not str(path) or (path.exists() and not path.is_file()) or path.is_dir():
+        raise BadRequestError(f"--follow '{path}' is no ordinary file", "give the CSV file that the device writes")
     from wedgelab.cli.reading import read_maps
 
     mapping = store.mapping(options["mapping"]) if options["mapping"] is not None else {}
-    return FileWatch(app, desk, options["follow"], {**mapping, **read_maps(options["maps"])})
+    return FileWatch(app, desk, path, {**mapping, **read_maps(options["maps"])})
 
 
 def _voice(app: App) -> "Speech | None":
@@ -221,8 +235,8 @@ def _report(
     from wedgelab.render.json import drill_document
 
     state = result.state
-    if result.kept_in:
-        app.say(f"the log did not take the last ball: it is safe in {result.kept_in} and goes in next time")
+    if kept_in := result.leaving.kept_in:
+        app.say(f"the log did not take the last ball: it is safe in {kept_in} and goes in next time")
     summary = summarise(state, partial(band_label, desk.unit), earlier=earlier)
     if not state.is_over:
         app.say(f"stopped at call {state.call_no}; go on with: wedgelab drill --resume")
@@ -263,7 +277,7 @@ class _Listener:
         from wedgelab.terminal.drill_loop import drill_loop
 
         self._app.say(wrap(SAFETY_LINE))
-        show = self._app.say if as_json else self._app.out
+        show = self._app.say if as_json else self._app.report  # a reader that went away keeps no ball out of the log
         return drill_loop(
             self._sitting, self._asker(as_json=as_json), show, self._app.say,
             somebody_reads=sys.stdin.isatty(), watch=self._watch, speak=self._speak,
@@ -276,12 +290,15 @@ class _Listener:
 
         with self._app.holding_messages():
             try:
-                screen = open_screen(self._sitting, watch=self._watch, speak=self._speak, message=SAFETY_LINE)
+                notes = tuple(self._app.said)
+                screen = open_screen(
+                    self._sitting, watch=self._watch, speak=self._speak, message=SAFETY_LINE, notes=notes
+                )
             except ScreenRefusedError:
                 return None
             screen.run()
-            kept_in = self._sitting.leave()
-            result = DrillResult(self._sitting.state, screen.refused, kept_in)
+            leaving = self._sitting.leave()
+            result = DrillResult(self._sitting.state, screen.refused, leaving)
         if screen.was_hung_up:
             raise KeyboardInterrupt
         return result

@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from wedgelab.cli.app import App
-from wedgelab.cli.drill_plan import recorded_state
+from wedgelab.cli.drill_plan import check_range, recorded_state
 from wedgelab.cli.fitting import fit_log
 from wedgelab.cli.record import new_shot, session_name_for
 from wedgelab.errors import BadRequestError, StoreError, TooFewShotsError
@@ -30,6 +30,8 @@ class Desk:
     def __init__(self, app: App, store: "SqliteStore", settings: "PlayerSettings", session: str | None) -> None:
         self._app, self._store, self._settings, self._session = app, store, settings, session
         self.drill_id = ""
+        self._last_event = 0
+        self._begun_at = ""
         self._asked: dict[tuple[float, WindowRule], Advice | None] = {}
         self._plan: DrillPlan | None = None
         self.unit = app.unit(settings)
@@ -72,7 +74,8 @@ class Desk:
         from wedgelab.render.words import count_text
 
         self._begin(new_id(), plan)
-        self._store.start_drill(self._settings.name, self.drill_id, plan.to_dict())
+        record = self._store.start_drill(self._settings.name, self.drill_id, plan.to_dict())
+        self._begun_at = record.started_at
         calls = f"{format_length(plan.low_m, self.unit)} to {format_length(plan.high_m, self.unit)} {self.unit}"
         count = count_text(len(plan.calls_m), "call")
         self._app.say(f"{count} from {calls}, seed {plan.seed}; ? for help, quit to stop")
@@ -84,12 +87,15 @@ class Desk:
         if record is None:
             raise BadRequestError("there is no drill to resume", "start one with: wedgelab drill")
         state = recorded_state(self._store, record)
-        if state.is_over:
-            raise BadRequestError("the last drill is over", "start another one with: wedgelab drill")
+        check_range(state.plan.calls_m[len(state.answers) :], self.log.range_limit_m, self.unit)
         self.log.shots[:] = [shot for shot in self.log.shots if shot.drill_id != record.drill_id]
         self.predictor = self._fit()
         self._begin(record.drill_id, state.plan)
-        self._app.say(f"drill of {record.started_at[:16].replace('T', ' ')} goes on at call {state.call_no}")
+        self._begun_at = record.started_at
+        self._last_event = len(self._store.drill_events(record.drill_id))
+        when = record.started_at[:16].replace("T", " ")
+        goes_on = f"goes on at call {state.call_no}" if not state.is_over else "is over; another one: wedgelab drill"
+        self._app.say(f"drill of {when} {goes_on}")
         return state
 
     def _begin(self, drill_id: str, plan: "DrillPlan") -> None:
@@ -130,12 +136,14 @@ class Desk:
         if advice is not None and advice.prediction.kind == kind:
             known = advice.prediction
         prediction = known or self.predictor.predict([kind])[0]
-        chance = self.predictor.window_probability([kind], call_m - half_m, call_m + half_m)
+        kinds = [kind] if advice is None else [kind, advice.prediction.kind]
+        chances = self.predictor.window_probability(kinds, call_m - half_m, call_m + half_m)
         return {
             "chart_carry_m": float(prediction.carry_m),
             "chart_carry_sd_m": float(prediction.carry_sd_m),
             "chart_carry_se_m": float(prediction.carry_se_m),
-            "chart_window_probability": float(chance[0]),
+            "chart_window_probability": float(chances[0]),
+            "best_window_probability": float(max(chances)),
         }
 
     # --- what is stored
@@ -144,27 +152,51 @@ class Desk:
         self, state: "DrillState", entry: "Entry", shown: "Club | None", source: "FollowedBall | None"
     ) -> "DrillState":
         """Store the ball and its event together; the new state is shown only after that."""
-        from wedgelab.drill.machine import event_to_dict, step
+        from wedgelab.drill.machine import step
 
         shot, row = self._shot(state, entry, shown, source)
+        if row is not None:
+            self._check_row(row)
+            if self.log.bag.find_wedge(shot.wedge) is None and self._store.add_wedge(self._settings.name, entry.wedge):
+                self._app.say(f"added wedge {entry.wedge.label}, {entry.wedge.loft_deg:g} deg, as the file has it")
         shot = shot.replace(session=session_name_for(self._app, self._store, self._settings, self._session))
         event = self._ball(shot, state.call_m, state.window_m)
         after = step(state, event)
-        self._store.add_drill_events(self.drill_id, [event_to_dict(event)], shot=shot, row=row)
+        self._add([event], shot=shot, row=row)
         return after
+
+    def _check_row(self, row: "FollowedRow") -> None:
+        """Refuse a row of a watched file that was imported before the drill could take it: it would count twice."""
+        from wedgelab.store.exchange import had_time
+
+        if not self._settings.created_at:
+            return
+        since = {
+            batch.import_id
+            for batch in self._store.imports(self._settings.name)
+            if batch.file_name == row.file_name and batch.imported_at >= self._begun_at
+        }
+        for other in self._store.import_rows(self._settings.name):
+            is_same_line = other.import_id in since and other.row_no == row.row_no
+            if other.row_key == row.row_key and (is_same_line or had_time(row.row_key)):
+                raise BadRequestError(
+                    f"line {row.row_no} of the file was imported meanwhile, so it is in the log already",
+                    "undo that import if the ball belongs to this call",
+                )
 
     def correct_ball(self, state: "DrillState", entry: "Entry") -> "DrillState":
         """Store another ball in the place of the last one; what was not typed again stays as it was."""
-        from wedgelab.drill.machine import correction, event_to_dict, step
+        from wedgelab.drill.machine import correction, step
 
         last = state.last
         if last is None:
             raise BadRequestError("there is no ball to correct", "the last call has none")
-        old = next(
-            shot
-            for shot in self._store.shots(self._settings.name, drill_id=self.drill_id)
-            if shot.shot_id == last.ball.shot_id
-        )
+        named = last.ball.shot_id
+        now_as = self._store.live_drill_shots(self._settings.name, self.drill_id).get(named)
+        if now_as is None:
+            raise BadRequestError("that ball is no longer in the log", "undo, and the call comes again")
+        shots = self._store.shots(self._settings.name, drill_id=self.drill_id)
+        old = next(shot for shot in shots if shot.shot_id == now_as)
         shot = old.replace(
             shot_id=new_id(), wedge=entry.wedge.label, loft_deg=entry.wedge.loft_deg, swing=entry.swing.label,
             swing_deg=entry.swing.swing_deg, carry_m=entry.carry_m, **entry.columns,
@@ -173,9 +205,7 @@ class Desk:
         after = state
         for event in events:
             after = step(after, event)
-        self._store.add_drill_events(
-            self.drill_id, [event_to_dict(event) for event in events], shot=shot, void_shot_id=old.shot_id
-        )
+        self._add(events, shot=shot, void_shot_id=named)
         return after
 
     def store_event(self, state: "DrillState", event: "Guess | Skip") -> "DrillState":
@@ -189,14 +219,39 @@ class Desk:
         return self._store_step(state, Undo())
 
     def _store_step(self, state: "DrillState", event: "Event") -> "DrillState":
-        from wedgelab.drill.machine import event_to_dict, step
+        from wedgelab.drill.machine import step
 
         after = step(state, event)
         gone = state.last if len(after.answers) < len(state.answers) else None
-        self._store.add_drill_events(
-            self.drill_id, [event_to_dict(event)], void_shot_id=None if gone is None else gone.ball.shot_id
-        )
+        self._add([event], void_shot_id=None if gone is None else gone.ball.shot_id)
         return after
+
+    def _add(
+        self,
+        events: "Sequence[Event]",
+        *,
+        shot: Shot | None = None,
+        void_shot_id: str | None = None,
+        row: "FollowedRow | None" = None,
+    ) -> None:
+        """Store events; another program that plays the same drill is noticed here."""
+        from wedgelab.drill.machine import event_to_dict
+
+        self._last_event = self._store.add_drill_events(
+            self.drill_id,
+            [event_to_dict(event) for event in events],
+            shot=shot,
+            void_shot_id=void_shot_id,
+            row=row,
+            after=self._last_event,
+        )
+
+    def as_stored(self, state: "DrillState") -> "DrillState":
+        """Return the drill as the log has it now: without balls that were deleted elsewhere meanwhile."""
+        try:
+            return recorded_state(self._store, self._store.drill(self.drill_id))
+        except StoreError:
+            return state
 
     def keep_aside(
         self, state: "DrillState", entry: "Entry", shown: "Club | None", source: "FollowedBall | None"

@@ -10,7 +10,7 @@ from wedgelab.terminal.lines import read_carry
 from wedgelab.units import LengthUnit, format_length, parse_length, parse_quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from wedgelab.cli.app import App
     from wedgelab.cli.drill_desk import Desk
@@ -83,6 +83,7 @@ def plan_of_test(
     if record.started_at[:10] == app.now().date().isoformat():
         app.say("that drill was today: a test on a later day says more about what was learnt")
     calls = earlier.calls_m[: len(state.answers)]
+    check_range(calls, desk.log.range_limit_m, desk.unit)
     app.say(f"test: the {len(calls)} calls of the drill of {when} again, without advice")
     return replace(
         earlier, calls_m=calls, hold=None, scale=1.0, focus="", feedback=words.feedback, block=words.block,
@@ -115,6 +116,17 @@ def recorded_state(store: "SqliteStore", record: "DrillRecord") -> "DrillState":
     events = [event_from_dict(event) for event in store.drill_events(record.drill_id)]
     live = store.live_drill_shots(record.player, record.drill_id)
     return replay(DrillPlan.from_dict(record.settings), with_shots(events, live))
+
+
+def check_range(calls_m: "Sequence[float]", limit_m: float | None, unit: LengthUnit) -> None:
+    """Refuse calls that lie beyond the range limit as it is now."""
+    farthest = max(calls_m, default=0.0)
+    if limit_m is not None and farthest > limit_m + 1e-6:
+        raise BadRequestError(
+            f"the drill calls up to {format_length(farthest, unit)} {unit}, beyond the range limit of "
+            f"{format_length(limit_m, unit)} {unit}",
+            "start another drill, or change the limit: wedgelab players set --range-limit",
+        )
 
 
 def _usual_order(app: "App", desk: "Desk") -> "Order":
@@ -180,9 +192,14 @@ def _span(app: "App", desk: "Desk", words: Words) -> tuple[float, float]:
 
 
 def _step_m(words: Words, unit: LengthUnit) -> float:
+    from wedgelab.drill.calls import LEAST_STEP_M
+
     step_m = parse_length(words.step, unit, "--step")
     if step_m <= 0:
         raise BadRequestError(f"--step {words.step} is not above 0", "give a step such as 5")
+    if step_m < LEAST_STEP_M:
+        least = format_length(LEAST_STEP_M, unit, 2)
+        raise BadRequestError(f"--step {words.step} is too fine", f"give {least} {unit} or more, such as 1")
     return step_m
 
 

@@ -4,6 +4,7 @@ What the chart expected stands in each ball (``chart_*``), so no model is asked 
 """
 
 import math
+import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -12,47 +13,55 @@ from wedgelab.drill.intervals import Z80, chi2_quantile, errors_of, freedom_of, 
 from wedgelab.drill.machine import DrillState, Played
 
 FEWEST_BALLS: Final = 5  # with fewer, one ball decides what an interval says
-_Z_LOW: Final = 1.0803193408149558  # at 0.86: what the lower end leaves below it, see `ratio_of`
-_MISHIT_SHARE: Final = 0.05  # the share of mishits that is believed before a ball was seen, as the model has it
-_MISHIT_SIZE: Final = 14.0  # squared miss of such a ball, in mean squares of the others
+DAY_SHARE: Final = 0.0125  # of the carry: by how much a player's days differ, as the model believes before a ball
+_FAR_OFF: Final = 3.0  # spreads of the chart off the middle of the drill: taken for a mishit
+_MOST_FAR_OFF: Final = 0.25  # of the balls; more cannot all be mishits
+_MAD_TO_SD: Final = 1.4826022185056018  # of a normal number
 _MEDIAN_TO_SD: Final = 0.6744897501960817  # of the absolute value of a standard normal number
 
 
 @dataclass(frozen=True, slots=True)
 class ErrorRatio:
-    """E over what the chart expects of the same shots, with its interval."""
+    """E of the solid balls over what the chart expects of them, with its interval; ``n_far_off`` were left out."""
 
     e_ratio: float
     e_ratio_low: float
     e_ratio_high: float
+    n_far_off: int
 
 
 @dataclass(frozen=True, slots=True)
 class ErrorSplit:
-    """What choice, chart and execution cost; the miss of each ball is their sum.
+    """What choice, chart and execution cost over ``n_split`` solid balls of which the chart knows enough.
 
-    Choice: the chart's median of the shot that was hit, minus the call (root mean square). Chart: by how much the balls
-    went farther than those medians on average, with its interval, in which the chart's own doubt is not counted.
-    Execution: the spread about that. ``together_m2`` is what is left of E^2 after their three squares.
+    The miss of each ball is the sum of the three. Choice: the chart's median of the shot that was hit, minus the call
+    (root mean square). Chart: by how much the balls went farther than those medians on average; its interval holds the
+    chart's own doubt and what one day differs from another. Execution: the spread about that, and what the chart
+    expected of it. ``together_m2`` is what is left of ``split_e_m`` squared after the squares of the three.
     """
 
+    n_split: int
+    split_e_m: float
     choice_m: float
     chart_m: float
     chart_low_m: float
     chart_high_m: float
     execution_m: float
+    expected_execution_m: float
     together_m2: float
 
 
 @dataclass(frozen=True, slots=True)
 class DrillComparison:
-    """A drill and an earlier one of the same calls, over the ``n`` calls that both answered.
+    """A drill and an earlier one of the same calls, over the ``n`` calls that were answered on both days.
 
+    ``n_advised`` of them were hit with the chart's advice in sight on the earlier day and without it now.
     ``inside`` counts for both days by the windows of the later one. The ratio is E now over E then; it is None under
     five pairs, or where one day had no miss at all.
     """
 
     n: int
+    n_advised: int
     then_e_m: float
     now_e_m: float
     then_inside: int
@@ -68,55 +77,80 @@ def expected_square(ball: Played) -> float | None:
     return None if median is None or sd is None else (median - ball.call_m) ** 2 + sd * sd
 
 
+def solid_of(balls: Sequence[Played]) -> list[Played]:
+    """Return the balls that are not far off: within three of the chart's spreads of the middle of the drill.
+
+    The chart speaks of solid balls, so it is held against those. A player whose balls spread more than the chart says
+    is measured by that larger spread; where more than a quarter would be left out none is. Without a chart all count.
+    """
+    off = [
+        (ball.carry_m - ball.ball.chart_carry_m) / ball.ball.chart_carry_sd_m
+        for ball in balls
+        if ball.ball.chart_carry_m is not None and ball.ball.chart_carry_sd_m
+    ]
+    if len(off) < len(balls) or not balls:
+        return list(balls)
+    middle = statistics.median(off)
+    spread = max(1.0, _MAD_TO_SD * statistics.median(abs(x - middle) for x in off))
+    kept = [ball for ball, x in zip(balls, off, strict=True) if abs(x - middle) <= _FAR_OFF * spread]
+    return kept if len(balls) - len(kept) <= _MOST_FAR_OFF * len(balls) else list(balls)
+
+
 def ratio_of(balls: Sequence[Played]) -> ErrorRatio | None:
-    """Return E over what the chart expects; None without a chart, under five balls, or without any miss.
+    """Return E over what the chart expects, of the solid balls; None without a chart, under five balls, or no miss.
 
     nu E^2 / (true mean square) is about chi-square with nu degrees of freedom. nu is the lesser of two: Satterthwaite's
     of the expected squares (Biometrics Bulletin 2 (1946) 110), as if the balls were normal, and that of the balls' own
-    squared misses, which mishits make small. A drill without a mishit says little of the mishits to come, so the upper
-    end counts with those believed before: one, and one more in twenty balls. Both ends are not alike because of that.
+    squared misses, which smaller mishits make small.
 
-    Measured on 6,000 drills each of 5 to 100 balls, true chart: normal misses, also of a player better than the chart,
-    85-87 %; biased by one standard deviation 88-89 %; 8 % mishits 75-81 % (without the believed ones 42-68 %). Their
-    size and the place of the lower end were chosen on other drills of that kind. On 3,600 drills of players of
-    `simulate`, whose mishits are worse, 65-78 %, least at 20 balls: a drill that had none of them looks too good.
+    By ``tests/bench/drill_stats.py`` (docs/coaches.md has the figures of a whole run) the interval holds the truth in
+    about 80 % of drills without mishits and with a few, in 60-72 % with 8 % mishits: a ball that is a little off stays
+    in.
     """
-    squares = [(ball.miss_m**2, square) for ball in balls if (square := expected_square(ball)) is not None]
-    if len(squares) < max(len(balls), FEWEST_BALLS) or not any(miss for miss, _ in squares):
+    solid = solid_of(balls)
+    squares = [(ball.miss_m**2, square) for ball in solid if (square := expected_square(ball)) is not None]
+    if len(squares) < max(len(solid), FEWEST_BALLS) or not any(miss for miss, _ in squares):
         return None
     n = len(squares)
     ratio = math.sqrt(mean_of([miss for miss, _ in squares]) / mean_of([square for _, square in squares]))
     relative = [miss / square for miss, square in squares]
     as_normal = math.fsum(square for _, square in squares) ** 2 / math.fsum(square**2 for _, square in squares)
-    extra = 1.0 + _MISHIT_SHARE * n
-    size = _MISHIT_SIZE * mean_of(relative)
-    weight = n + extra
-    mean = (math.fsum(relative) + extra * size) / weight
-    spread = (math.fsum((x - mean) ** 2 for x in relative) + extra * (size - mean) ** 2) / (weight - 1.0)
-    nu_low = freedom_of(as_normal, mean_of(relative), variance_of(relative), n)
-    nu_high = freedom_of(as_normal, mean, spread, weight)
-    return ErrorRatio(
-        ratio,
-        ratio * math.sqrt(nu_low / chi2_quantile(_Z_LOW, nu_low)),
-        ratio * math.sqrt(mean / mean_of(relative)) * math.sqrt(nu_high / chi2_quantile(-Z80, nu_high)),
-    )
+    nu = freedom_of(as_normal, mean_of(relative), variance_of(relative), n)
+    low, high = (math.sqrt(nu / chi2_quantile(z, nu)) for z in (Z80, -Z80))
+    return ErrorRatio(ratio, ratio * low, ratio * high, len(balls) - n)
 
 
 def split_of(balls: Sequence[Played]) -> ErrorSplit | None:
-    """Return what choice, chart and execution cost; None without a chart and under five balls."""
+    """Return what choice, chart and execution cost; None without a chart and under five balls to tell.
+
+    Balls whose chart median is doubted by more than their window are left out: of a flight or a lie that was hardly
+    ever logged the chart says too little to split by.
+    """
     rows = [
-        (ball.carry_m - ball.call_m, median - ball.call_m, ball.carry_m - median)
-        for ball in balls
+        (ball, median, sd, se)
+        for ball in solid_of(balls)
         if (median := ball.ball.chart_carry_m) is not None
+        and (sd := ball.ball.chart_carry_sd_m) is not None
+        and (se := ball.ball.chart_carry_se_m) is not None
+        and se <= ball.window_m
     ]
     n = len(rows)
-    if n < max(len(balls), FEWEST_BALLS):
+    if n < FEWEST_BALLS:
         return None
-    bias = mean_of([beyond for _, _, beyond in rows])
-    half = t_quantile(n - 1) * math.sqrt(variance_of([beyond for _, _, beyond in rows]) / n)
-    choice2, execution2 = mean_of([choice**2 for _, choice, _ in rows]), mean_of([(x - bias) ** 2 for _, _, x in rows])
-    together = mean_of([miss**2 for miss, _, _ in rows]) - choice2 - bias**2 - execution2
-    return ErrorSplit(math.sqrt(choice2), bias, bias - half, bias + half, math.sqrt(execution2), together)
+    beyond = [ball.carry_m - median for ball, median, _, _ in rows]
+    bias = mean_of(beyond)
+    of_balls = t_quantile(n - 1) * math.sqrt(variance_of(beyond) / n)
+    of_chart = Z80 * mean_of([se for _, _, _, se in rows])
+    of_day = Z80 * DAY_SHARE * mean_of([median for _, median, _, _ in rows])
+    half = math.hypot(of_balls, of_chart, of_day)
+    e2 = mean_of([ball.miss_m**2 for ball, _, _, _ in rows])
+    choice2 = mean_of([(median - ball.call_m) ** 2 for ball, median, _, _ in rows])
+    execution2 = mean_of([(x - bias) ** 2 for x in beyond])
+    expected2 = mean_of([sd * sd for _, _, sd, _ in rows])
+    return ErrorSplit(
+        n, math.sqrt(e2), math.sqrt(choice2), bias, bias - half, bias + half, math.sqrt(execution2),
+        math.sqrt(expected2), e2 - choice2 - bias**2 - execution2,
+    )  # fmt: skip
 
 
 def compare(now: DrillState, then: DrillState) -> DrillComparison | None:
@@ -131,7 +165,7 @@ def compare(now: DrillState, then: DrillState) -> DrillComparison | None:
     on 3,600 pairs of players of `simulate` 76-78 %.
     """
     pairs = [
-        (old.miss_m, new.miss_m, new.window_m + 1e-9)
+        (old.miss_m, new.miss_m, new.window_m + 1e-9, old.ball.advice_shown and not new.ball.advice_shown)
         for old, new in zip(then.answers, now.answers, strict=False)
         if old is not None and new is not None and math.isclose(old.call_m, new.call_m)
     ]
@@ -140,7 +174,8 @@ def compare(now: DrillState, then: DrillState) -> DrillComparison | None:
     days = [[pair[i] for pair in pairs] for i in (0, 1)]
     then_e, now_e = (errors_of(day)[2] for day in days)
     then_inside, now_inside = (sum(abs(pair[i]) <= pair[2] for pair in pairs) for i in (0, 1))
-    both = DrillComparison(len(pairs), then_e, now_e, then_inside, now_inside, None, None, None)
+    advised = sum(pair[3] for pair in pairs)
+    both = DrillComparison(len(pairs), advised, then_e, now_e, then_inside, now_inside, None, None, None)
     if len(pairs) < FEWEST_BALLS or not then_e or not now_e:
         return both
     squares = [x for day in days for x in _in_own_units(day)]

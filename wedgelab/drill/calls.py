@@ -56,11 +56,12 @@ def make_calls(
     bands = [band for band in bands if band]
     rng = random.Random(seed)  # noqa: S311 - calls to practise, not a secret
     runs = _run_lengths(balls, order)
-    turns = _turns(len(runs), bands, needs, rng)
+    aims = None if needs is None else _aims(bands, needs)
+    turns = _turns(len(runs), bands, aims, rng)
     calls: list[float] = []
     for length, band in zip(runs, turns, strict=True):
         others = [call for call in band if not calls or call != calls[-1]] or band
-        weights = None if needs is None else [needs[call] for call in others]
+        weights = None if aims is None else [aims[call] for call in others]
         calls.extend(rng.choices(others, weights) * length)
     return tuple(calls)
 
@@ -89,12 +90,14 @@ def _run_lengths(balls: int, order: Order) -> list[int]:
 
 
 def _turns(
-    count: int, bands: Sequence[list[float]], needs: Mapping[float, float] | None, rng: random.Random
+    count: int, bands: Sequence[list[float]], aims: Mapping[float, float] | None, rng: random.Random
 ) -> Iterator[list[float]]:
     """Yield the band of each run: rounds in which every band comes as often as it should, each round shuffled."""
     last: list[float] = []
-    shares = _shares(bands, needs)
-    owed = [0.0] * len(bands)
+    if aims is None:
+        shares, owed = [1.0 / len(bands)] * len(bands), [0.0] * len(bands)
+    else:  # what a short drill owes a band of a small share must not always be rounded the same way
+        shares, owed = [math.fsum(aims[call] for call in band) for band in bands], [rng.random() for _ in bands]
     given = 0
     while given < count:
         owed = [debt + len(bands) * share for debt, share in zip(owed, shares, strict=True)]
@@ -119,11 +122,12 @@ def _shuffle(turn: list[int], bands: Sequence[list[float]], last: list[float], r
             return
 
 
-def _shares(bands: Sequence[list[float]], needs: Mapping[float, float] | None) -> list[float]:
-    """Return the share of the calls that each band gets."""
+def _aims(bands: Sequence[list[float]], needs: Mapping[float, float]) -> dict[float, float]:
+    """Return the share of the calls that each distance is to get: half of all evenly, half by the weights."""
     even = 1.0 / len(bands)
-    if needs is None:
-        return [even] * len(bands)
-    means = [math.fsum(needs[call] for call in band) / len(band) for band in bands]
-    total = math.fsum(means)
-    return [EVEN_SHARE * even + (1.0 - EVEN_SHARE) * mean / total for mean in means]
+    total = math.fsum(math.fsum(needs[call] for call in band) / len(band) for band in bands)
+    return {
+        call: (EVEN_SHARE * even + (1.0 - EVEN_SHARE) * needs[call] / total) / len(band)
+        for band in bands
+        for call in band
+    }

@@ -2,29 +2,31 @@
 
 import math
 from collections.abc import Sequence
+from typing import Final
 
 from wedgelab.choose import Advice
 from wedgelab.window import WindowRule
 
-_SMALLEST: float = 1e-6
+# what is expected differs little along a chart, so that its own size would aim at nothing
+_STEEPNESS: Final = 4
+_DOUBT: Final = 2.0  # the chart's doubt is in the expected miss already; it counts twice because balls there teach most
+_SMALLEST: Final = 1e-6
 
 
 def needs(calls_m: Sequence[float], advised: Sequence[Advice | None], window: WindowRule) -> dict[float, float]:
-    """Return a weight above 0 for each call: how much its expected miss or the chart's doubt stands out.
+    """Return a weight above 0 for each call that grows steeply with how much practice it needs.
 
-    Both are measured in half windows, so that long calls do not win by their length alone; each is compared with its
-    mean over the calls, and the larger of the two counts. A call without a shot counts as much as the neediest.
+    That is the miss expected of the advised shot (its median off the call, the spread of a ball, and the doubt about
+    the median once more), in half windows, so that long calls do not win by their length alone. A call without a shot
+    counts as much as the neediest.
     """
-    misses, doubts = [], []
+    weights: list[float | None] = []
     for call, advice in zip(calls_m, advised, strict=True):
-        if advice is not None:
-            p, half = advice.prediction, window.half_m(call)
-            misses.append(math.hypot(p.carry_m - call, p.carry_sd_m) / half)
-            doubts.append(p.carry_se_m / half)
-    if not misses:
-        return dict.fromkeys(calls_m, 1.0)
-    miss, doubt = (max(math.fsum(values) / len(values), _SMALLEST) for values in (misses, doubts))
-    found = iter([max(m / miss, d / doubt, _SMALLEST) for m, d in zip(misses, doubts, strict=True)])
-    weights = [None if advice is None else next(found) for advice in advised]
-    most = max(weight for weight in weights if weight is not None)
+        if advice is None:
+            weights.append(None)
+            continue
+        p = advice.prediction
+        need = math.hypot(p.carry_m - call, p.carry_sd_m, _DOUBT * p.carry_se_m) / window.half_m(call)
+        weights.append(max(need**_STEEPNESS, _SMALLEST))
+    most = max((weight for weight in weights if weight is not None), default=1.0)
     return {call: most if weight is None else weight for call, weight in zip(calls_m, weights, strict=True)}

@@ -71,7 +71,8 @@ class Ball:
     """The ball for the present call, with the advice and the chart of that moment.
 
     ``chart_*`` is what the chart expected of that wedge and swing when the drill began (None without a chart): the
-    median carry, the spread of one ball, the doubt about the median, and the chance inside the window of the call.
+    median carry, the spread of one ball, the doubt about the median, and the chance inside the window of the call;
+    ``best_window_probability`` is that chance for the shot that the chart puts first, shown or not.
     """
 
     shot_id: str
@@ -85,6 +86,7 @@ class Ball:
     chart_carry_sd_m: float | None = None
     chart_carry_se_m: float | None = None
     chart_window_probability: float | None = None
+    best_window_probability: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

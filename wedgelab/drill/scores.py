@@ -71,8 +71,10 @@ class GuessSummary:
 class DrillSummary:
     """What a drill came to: over all, by band of distance, by wedge and by advice, and what that says.
 
-    ``window_now_m`` is the half width of an adapting window now, at the call ``window_call_m`` that was played last;
-    both None where the window stays as the rule says.
+    ``best_share`` is what the chart expected inside the window of the shots that it puts first itself (None without a
+    chart). ``worst_m`` is the largest miss, ``worst_share`` its part of E squared (None without any miss).
+    ``window_now_m`` is the half width of an adapting window now, at the call ``window_call_m`` that was played
+    last; both None where the window stays as the rule says.
     """
 
     total: MissSummary
@@ -83,6 +85,9 @@ class DrillSummary:
     ratio: ErrorRatio | None
     split: ErrorSplit | None
     comparison: DrillComparison | None
+    best_share: float | None
+    worst_m: float | None
+    worst_share: float | None
     window_now_m: float | None
     window_call_m: float | None
     skipped: int
@@ -103,6 +108,8 @@ def summarise(
         if within:
             called = [ball.call_m for ball in within]
             bands.append(_misses(label_band(min(called), max(called)), within))
+    worst = max((ball.miss_m for ball in balls), key=abs)
+    squares = math.fsum(ball.miss_m**2 for ball in balls)
     clubs = sorted({(ball.ball.loft_deg, ball.ball.wedge) for ball in balls})
     last = balls[-1].call_m
     return DrillSummary(
@@ -117,6 +124,9 @@ def summarise(
         ratio=ratio_of(balls),
         split=split_of(balls),
         comparison=None if earlier is None else compare(state, earlier),
+        best_share=_best_share(balls),
+        worst_m=worst if squares else None,
+        worst_share=worst**2 / squares if squares else None,
         window_now_m=None if plan.hold is None else _window_now(state, last),
         window_call_m=None if plan.hold is None else last,
         skipped=sum(answer is None for answer in state.answers),
@@ -145,6 +155,11 @@ def _misses(label: str, balls: Sequence[Played]) -> MissSummary:
         math.sqrt(mean_of(squares)) if len(squares) == n else None,
         mean_of(chances) if len(chances) == n else None,
     )
+
+
+def _best_share(balls: Sequence[Played]) -> float | None:
+    chances = [chance for ball in balls if (chance := ball.ball.best_window_probability) is not None]
+    return mean_of(chances) if len(chances) == len(balls) else None
 
 
 def _by_advice(balls: Sequence[Played]) -> tuple[MissSummary, ...]:

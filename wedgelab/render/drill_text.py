@@ -8,10 +8,16 @@ from wedgelab.drill.machine import DrillPlan, Played
 from wedgelab.drill.scores import DrillSummary, GuessSummary, MissSummary
 from wedgelab.render.layout import WIDTH, display_width, fold, table, wrap
 from wedgelab.render.words import count_text, percent_text, signed_length
-from wedgelab.units import LengthUnit, format_length, format_number, in_unit
+from wedgelab.units import LengthUnit, format_length, format_number
 
 _LABEL_COLUMN: Final = 17
 ON_THE_NUMBER: Final = "on the number"
+_MOST_OF_IT: Final = 0.5  # of the square of E, from which on one ball is named
+_MUCH: Final = 0.1
+_WIDER: Final = 1.2
+_WORTH_SAYING: Final = 0.05
+_ROUNDING_M: Final = 0.1
+_FEWEST_TO_CORRELATE: Final = 6
 
 
 def call_text(call_m: float, unit: LengthUnit) -> str:
@@ -68,11 +74,13 @@ def drill_text(summary: DrillSummary, unit: LengthUnit, plan: DrillPlan) -> str:
 def _sentences(summary: DrillSummary, unit: LengthUnit) -> Iterator[str]:
     yield "CE mean miss, VE spread about it, E both together (E^2 = CE^2 + VE^2)."
     yield reading(summary, unit)
+    if one_ball := one_ball_line(summary, unit):
+        yield one_ball
     if summary.ratio is not None:
         yield ratio_line(summary.ratio)
     if summary.split is not None:
-        yield split_line(summary, summary.split, unit)
-        yield split_reading(summary.split, summary.total.n, unit)
+        yield split_line(summary.split, unit)
+        yield split_reading(summary.split, unit)
     if summary.guess is not None:
         yield guess_line(summary.guess, unit)
     if summary.skipped:
@@ -102,20 +110,22 @@ def _group_row(group: MissSummary, unit: LengthUnit, *, has_chart: bool) -> list
 
 
 def window_words(summary: DrillSummary, unit: LengthUnit, plan: DrillPlan) -> str:
-    """Say how wide the window is, and if it adapts, how wide it is by now."""
+    """Say how wide the window is, and if it adapts, about how wide it is by now."""
     rule = plan.window.describe(unit)
     if plan.hold is None or summary.window_now_m is None or summary.window_call_m is None:
         return rule
     factor = "" if plan.scale == 1.0 else f"{format_number(plan.scale, 2)} times "
     return (
-        f"held at {percent_text(plan.hold)}: now {format_length(summary.window_now_m, unit, 1)} {unit} each side at "
-        f"{call_text(summary.window_call_m, unit)} (it began as {factor}{rule})"
+        f"held at {percent_text(plan.hold)}: about {format_length(summary.window_now_m, unit)} {unit} each side at "
+        f"{call_text(summary.window_call_m, unit)} by now (it began as {factor}{rule})"
     )
 
 
 def reading(summary: DrillSummary, unit: LengthUnit) -> str:
     """Say in one sentence how the drill went against what the chart expects."""
     total = summary.total
+    if summary.window_now_m is not None:
+        return "The window was moved to hold that share, so the share tells nothing new: its width is the result."
     if total.expected_e_m is None or total.expected_share is None:
         return "There is no chart yet to compare with: the balls of this drill are its first shots."
     lean = (
@@ -123,63 +133,71 @@ def reading(summary: DrillSummary, unit: LengthUnit) -> str:
         if abs(total.ce_m) > total.ve_m and total.n >= FEWEST_BALLS
         else ""
     )
+    chart = f"the {percent_text(total.expected_share)} that the chart expects of solid balls with these shots"
+    best = summary.best_share
+    if best is not None and best - total.expected_share > _WORTH_SAYING:
+        chart += f" ({percent_text(best)} with the shots that it would have chosen)"
     if total.n < FEWEST_BALLS:
-        return (
-            f"Inside the window {total.inside} of {total.n}: too few balls to compare with "
-            f"the {percent_text(total.expected_share)} that the chart expects."
-        )
+        return f"Inside the window {total.inside} of {total.n}: too few balls to compare with {chart}."
     if total.expected_share < total.share_low:
-        said = "better than the chart expects"
+        said = "probably better than"
     elif total.expected_share > total.share_high:
-        said = "worse than the chart expects"
+        said = "probably worse than"
     else:
-        said = f"about what the chart expects; {count_text(total.n, 'ball')} cannot tell more"
+        said = "about"
+    return f"Inside the window {total.inside} of {total.n}, {said} {chart}.{lean}"
+
+
+def one_ball_line(summary: DrillSummary, unit: LengthUnit) -> str:
+    """Say that one ball makes most of E, if one does; else nothing."""
+    if summary.worst_m is None or summary.worst_share is None or summary.total.n < FEWEST_BALLS:
+        return ""  # of two balls one always makes half
+    if summary.worst_share <= _MOST_OF_IT:
+        return ""
     return (
-        f"Inside the window {total.inside} of {total.n}, {said} ({percent_text(total.expected_share)} of solid balls "
-        f"with these shots).{lean}"
+        f"One ball ({miss_words(summary.worst_m, unit)}) makes {percent_text(summary.worst_share)} of the square of E."
     )
 
 
 def ratio_line(ratio: ErrorRatio) -> str:
-    """Say what E is of what the chart expects, mishits to come allowed for."""
+    """Say what E of the solid balls is of what the chart expects of them."""
+    left_out = f" ({count_text(ratio.n_far_off, 'ball')} far off left out)" if ratio.n_far_off else ""
     return (
-        f"E is {format_number(ratio.e_ratio, 2)} times what the chart expects of solid balls "
-        f"({_interval(ratio.e_ratio_low, ratio.e_ratio_high)}; its upper end allows for mishits)."
+        f"Solid balls{left_out}: E is {_figures(ratio.e_ratio)} times what the chart expects "
+        f"({_interval(ratio.e_ratio_low, ratio.e_ratio_high)})."
     )
 
 
-def split_line(summary: DrillSummary, split: ErrorSplit, unit: LengthUnit) -> str:
-    """Write the parts of E: squared, they and what they share make the square of E."""
+def split_line(split: ErrorSplit, unit: LengthUnit) -> str:
+    """Write the parts of E of the solid balls."""
     low, high = signed_length(split.chart_low_m, unit), signed_length(split.chart_high_m, unit)
-    together = in_unit(in_unit(split.together_m2, unit), unit)
+    rest = " (they share the rest)" if abs(split.together_m2) > _MUCH * split.split_e_m**2 else ""
     return (
-        f"Of E {format_length(summary.total.e_m, unit, 1)} {unit}: choice {format_length(split.choice_m, unit, 1)}, "
+        f"Of the E of {count_text(split.n_split, 'solid ball')}, {format_length(split.split_e_m, unit, 1)} {unit}: "
+        f"choice {format_length(split.choice_m, unit, 1)}, "
         f"chart {signed_length(split.chart_m, unit)} (80 % interval {low} to {high}), "
-        f"execution {format_length(split.execution_m, unit, 1)}. "
-        f"Their squares and {format_number(together, 1)} {unit}^2 that they share make E^2."
+        f"execution {format_length(split.execution_m, unit, 1)} where the chart expects "
+        f"{format_length(split.expected_execution_m, unit, 1)}{rest}."
     )
 
 
-def split_reading(split: ErrorSplit, n: int, unit: LengthUnit) -> str:
-    """Say in one sentence which part is largest, what to do, and whether the chart's bias is more than chance."""
-    balls = count_text(n, "ball")
-    too = "short" if split.chart_m > 0 else "long"
+def split_reading(split: ErrorSplit, unit: LengthUnit) -> str:
+    """Say in one sentence what stands out of choice, chart and execution, and what to do about it."""
     is_told = split.chart_low_m > 0 or split.chart_high_m < 0
-    bias = (
-        f"the chart is probably too {too} for them, by {format_length(abs(split.chart_m), unit, 1)} {unit}, "
-        "its own doubt not counted"
-        if is_told
-        else f"{balls} cannot tell whether the chart is off"
-    )
-    parts = {"choice": split.choice_m, "chart": abs(split.chart_m), "execution": split.execution_m}
-    match max(parts, key=lambda part: parts[part]):
-        case "choice":
-            return f"The largest part is the choice: take shots that the chart puts nearer the call; {bias}."
-        case "chart":
-            patience = "" if is_told else " before you make anything of it"
-            return f"The largest part is the chart: log more of these shots{patience}; {bias}."
-        case _:
-            return f"The largest part is execution: practise to repeat these shots; {bias}."
+    off = f"the chart, or this day, is probably {miss_words(-split.chart_m, unit)}"
+    lesser = min(split.choice_m**2, split.chart_m**2)
+    if lesser > _MUCH * split.execution_m**2 and split.together_m2 < -lesser:
+        made_up = "Choice and chart made up for each other"
+        if is_told:
+            return f"{made_up}: {off}, and the shots were chosen as if you knew."
+        return f"{made_up}, perhaps by chance: the chart cannot be told from right."
+    if split.choice_m**2 > max(split.chart_m**2, split.execution_m**2) and split.choice_m > _ROUNDING_M:
+        return "The largest part is the choice: look for shots whose median lies nearer these calls."
+    if is_told:
+        return f"Besides the swing, {off}: it has these balls now, so ask it again."
+    if split.execution_m > _WIDER * split.expected_execution_m:
+        return "Execution spread wider than the chart expects; the chart itself cannot be told from right."
+    return "Execution spread about as the chart expects, or less; the chart itself cannot be told from right."
 
 
 def guess_line(guess: GuessSummary, unit: LengthUnit) -> str:
@@ -188,7 +206,7 @@ def guess_line(guess: GuessSummary, unit: LengthUnit) -> str:
         f"Guesses against the number ({guess.n}): CE {signed_length(guess.ce_m, unit)}, "
         f"VE {format_length(guess.ve_m, unit, 1)}, E {format_length(guess.e_m, unit, 1)} {unit}"
     )
-    if guess.miss_correlation is None:
+    if guess.miss_correlation is None or guess.n < _FEWEST_TO_CORRELATE:
         return f"{errors}; too few or too alike to say whether they follow the misses."
     shown = f"{errors}; correlation of guessed and real miss {format_number(guess.miss_correlation, 2)}"
     if guess.miss_correlation_low is None or guess.miss_correlation_high is None:
@@ -199,26 +217,34 @@ def guess_line(guess: GuessSummary, unit: LengthUnit) -> str:
 def comparison_line(comparison: DrillComparison, unit: LengthUnit) -> str:
     """Write E and the share inside of both days."""
     c = comparison
-    ratio = "" if c.e_ratio is None else f", ratio {format_number(c.e_ratio, 2)}"
+    ratio = "" if c.e_ratio is None else f", ratio {_figures(c.e_ratio)}"
     if c.e_ratio_low is not None and c.e_ratio_high is not None:
         ratio += f" ({_interval(c.e_ratio_low, c.e_ratio_high)})"
     return (
-        f"Test, {count_text(c.n, 'call')} that both days answered: E {format_length(c.then_e_m, unit, 1)} {unit} then, "
+        f"Test, {count_text(c.n, 'call')} answered on both days: E {format_length(c.then_e_m, unit, 1)} {unit} then, "
         f"{format_length(c.now_e_m, unit, 1)} {unit} now{ratio}; inside today's window {c.then_inside} then, "
         f"{c.now_inside} now."
     )
 
 
 def comparison_reading(comparison: DrillComparison) -> str:
-    """Say in one sentence whether the balls can tell that it lasted."""
+    """Say in one sentence what the two days can tell."""
     c = comparison
     if c.e_ratio_low is None or c.e_ratio_high is None:
-        return "Too few balls to tell the days apart." if c.n < FEWEST_BALLS else "A day without a miss has no ratio."
+        few = "Too few balls to tell the days apart."
+        return few if c.n < FEWEST_BALLS else "On one of the days every ball was on the number: no ratio."
     if c.e_ratio_high < 1.0:
-        return "E is smaller than on that day: what was learnt has lasted, as far as these calls can tell."
-    if c.e_ratio_low > 1.0:
-        return "E is larger than on that day: some of it has not lasted, or this day was a poor one."
-    return f"The interval holds 1: {count_text(c.n, 'ball')} a day cannot tell the days apart."
+        said = "E is smaller than on that day: it may be learning, a good day now, or a poor day then."
+    elif c.e_ratio_low > 1.0:
+        said = (
+            "E is larger than on that day: not all of it may have lasted; a poor day, or a very good one then, looks "
+            "alike."
+        )
+    else:
+        said = f"No change can be seen; {count_text(c.n, 'ball')} a day show only large ones."
+    if c.n_advised:
+        said += f" On that day the chart advised {c.n_advised} of the {c.n} shots; today the choice was yours."
+    return said
 
 
 def band_label(unit: LengthUnit, low_m: float, high_m: float) -> str:
@@ -229,4 +255,9 @@ def band_label(unit: LengthUnit, low_m: float, high_m: float) -> str:
 
 
 def _interval(low: float, high: float) -> str:
-    return f"80 % interval {format_number(low, 2)} to {format_number(high, 2)}"
+    return f"80 % interval {_figures(low)} to {_figures(high)}"
+
+
+def _figures(value: float) -> str:
+    """Write a ratio or a correlation to what it can mean: two decimals, fewer where it is large."""
+    return format_number(value, 2 if abs(value) < 10 else 0)

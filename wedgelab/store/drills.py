@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import PurePath
 from typing import Any, Final
 
-from wedgelab.errors import BadNameError, UnknownNameError
+from wedgelab.errors import BadNameError, BadRequestError, UnknownNameError
 from wedgelab.shots import Shot
 from wedgelab.store.imports import ImportPart
 from wedgelab.store.records import DrillRecord, FollowedRow, as_json
@@ -53,11 +53,14 @@ class DrillPart(ImportPart):
         shot: Shot | None = None,
         void_shot_id: str | None = None,
         row: FollowedRow | None = None,
+        after: int | None = None,
     ) -> int:
         """Store the next events of a drill, the shot that they take back and the one that they bring, or nothing.
 
         The new shot belongs to the last ``ball`` among the events, the one taken back to the first event; ``row`` is
-        the row of a watched file that the new shot came in. Return the number of the last event.
+        the row of a watched file that the new shot came in. ``after`` is the number of the last event that the caller
+        knows of: if there is a newer one, another program plays this drill too, and the events are refused. Return the
+        number of the last event.
 
         A shot that was taken back already (by an undo elsewhere) stays so, and the events are stored all the same.
         """
@@ -65,6 +68,11 @@ class DrillPart(ImportPart):
         links = _links(events, shot, void_shot_id)
         with self._refusing_known([] if shot is None else [shot]), self._writing() as connection:
             number = self._next_event(drill_id)
+            if after is not None and number != after + 1:
+                raise BadRequestError(
+                    "another program went on with this drill, so nothing was stored here",
+                    "quit, then go on with: wedgelab drill --resume",
+                )
             self._add_ball(connection, shot, row)
             if void_shot_id is not None:
                 self._void_in_drill(connection, void_shot_id)

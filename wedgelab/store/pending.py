@@ -66,8 +66,8 @@ def keep_aside(
 
 
 def _append(path: Path, text: str) -> None:
+    is_new = not path.exists()
     try:
-        is_new = not path.exists()
         with path.open("ab", buffering=0) as file:
             file.write(text.encode())
             os.fsync(file.fileno())
@@ -78,6 +78,9 @@ def _append(path: Path, text: str) -> None:
             finally:
                 os.close(folder)
     except OSError as error:
+        with contextlib.suppress(OSError):
+            if is_new and path.stat().st_size == 0:
+                path.unlink()
         seen = f"the shot cannot be kept here either ({error.strerror or error})"
         raise FileProblemError(path, seen, "note it down and make room") from error
 

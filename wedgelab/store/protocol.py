@@ -171,8 +171,12 @@ class ShotStore(Protocol):
         shot: Shot | None = None,
         void_shot_id: str | None = None,
         row: FollowedRow | None = None,
+        after: int | None = None,
     ) -> int:
-        """Store the next events of a drill, the shot that they take back and the one that they bring, or nothing."""
+        """Store the next events of a drill, the shot that they take back and the one that they bring, or nothing.
+
+        ``after`` is the number of the last event that the caller knows of; where there is a newer one it is refused.
+        """
 
     def drill(self, drill_id: str) -> DrillRecord:
         """Return a drill, or raise `UnknownNameError`."""

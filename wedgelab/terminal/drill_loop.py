@@ -1,7 +1,7 @@
 """The drill as a conversation of lines: a call, an answer, the miss. For pipes, plain terminals and screen readers."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from wedgelab.drill.machine import DrillState
@@ -10,25 +10,27 @@ from wedgelab.render.drill_lines import block_lines, feedback_line
 from wedgelab.render.drill_text import call_line
 from wedgelab.terminal.announce import announcement
 from wedgelab.terminal.ask import Ask
-from wedgelab.terminal.sitting import Outcome, Sitting
+from wedgelab.terminal.sitting import Leaving, Outcome, Sitting
 from wedgelab.terminal.watch import Watch
 
 HELP: Final = (
     "Type the carry; before it wedge and swing, if they were others than shown:\n"
-    "[WEDGE] [SWING] CARRY [SPIN]. On a line of their own: guess N before the carry\n"
-    "keeps your own estimate, fix N corrects the last ball, undo takes back what\n"
-    "came last, skip leaves a call out, advice hides or shows the chart's shot,\n"
-    "pause stops taking balls from a file, quit stops (wedgelab drill --resume)."
+    "[WEDGE] [SWING] CARRY [SPIN]. On a line of their own: WEDGE SWING says what comes\n"
+    "next, guess N before the carry keeps your own estimate, fix N corrects the last\n"
+    "ball, undo takes back what came last, skip leaves a call out, advice hides or\n"
+    "shows the chart's shot, pause stops taking balls from a file, quit stops (go on\n"
+    "later with: wedgelab drill --resume)."
 )
 
 
 @dataclass(slots=True)
 class DrillResult:
-    """Where a drill was left, how many lines were refused, and where a ball lies that the log did not take."""
+    """Where a drill was left, how many lines were refused, and what became of a ball that the log did not take."""
 
     state: DrillState
     refused: int = 0
-    kept_in: str = ""
+    leaving: Leaving = field(default_factory=Leaving)
+    failure: StoreError | None = None
 
 
 def drill_loop(
@@ -43,27 +45,30 @@ def drill_loop(
 ) -> DrillResult:
     """Call targets and take answers until the drill is over, is quit, or the input ends.
 
-    A ball that cannot be stored is held for another try; where nobody reads, the error ends the drill, or the next
-    answer would be taken for this call. ``ask`` raises TimeoutError when it is time to look at the watched file.
+    A ball that cannot be stored is held for another try. Where nobody reads, the failure ends the drill, or the next
+    answer would be taken for this call; the ball is kept beside the log. ``ask`` raises TimeoutError when it is time to
+    look at the watched file.
     """
     talk = _Talk(sitting, show, speak)
-    refused = 0
+    result = DrillResult(sitting.state)
     talk.begin()
-    while not sitting.state.is_over:
+    while not sitting.state.is_over and result.failure is None:
         try:
-            outcome = talk.turn(ask, watch, complain)
+            if talk.turn(ask, watch, complain) == "quit":
+                break
         except (EOFError, KeyboardInterrupt):
             break
         except WedgelabError as error:
+            result.refused += 1
             if isinstance(error, StoreError) and not somebody_reads:
-                raise
-            refused += 1
+                result.failure = error
+                continue
             complain(str(error))
-            continue
-        if outcome == "quit":
-            break
-    kept_in = sitting.leave()
-    return DrillResult(sitting.state, refused, kept_in)
+            if isinstance(error, StoreError) and sitting.held is not None:
+                complain("the ball is held: Enter tries again, undo drops it")
+    result.leaving = sitting.leave()
+    result.state = sitting.state
+    return result
 
 
 class _Talk:
@@ -119,6 +124,9 @@ class _Talk:
         match outcome:
             case "help":
                 self._show(HELP)
+            case "club" if self._sitting.club is not None:
+                wedge, swing = self._sitting.club
+                self._show(f"  next: {wedge.label} {swing.label}")
             case "pause":
                 self._show("  paused; Enter goes on" if self._sitting.is_paused else "  on again")
             case "ball" | "call":

@@ -4,7 +4,7 @@ import asyncio
 import contextlib
 import signal
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from prompt_toolkit.application import Application
@@ -50,6 +50,8 @@ _STYLE: Final = Style.from_dict(
     }
 )
 _NEEDED_ROWS: Final = 4
+# keys of an editor that would take the next digit for something else, or bring back an old line as a new ball
+_NO_KEYS: Final = ("c-@", "c-z", "c-s", "c-r", "c-o", "c-x", "c-_", "c-g", "c-\\", "c-v", "up", "down")
 
 
 class ScreenRefusedError(Exception):
@@ -76,13 +78,16 @@ class DrillScreen:
         watch: Watch | None = None,
         speak: Callable[[str], None] | None = None,
         message: str = "",
+        notes: Sequence[str] = (),
         terminal_input: "Input | None" = None,
         terminal_output: "Output | None" = None,
     ) -> None:
         self._sitting, self._watch, self._speak = sitting, watch, speak
         self._message, self._message_kind = message, "info"
+        self._notes = tuple(notes)
         self._waiting, self._is_unfinished = "", False
         self._is_helping = False
+        self._refused: str | None = None  # a line that stays to be mended, or to be typed over
         self._drawn: tuple[object, Picture] | None = None
         self.refused = 0
         self.was_hung_up = False
@@ -146,11 +151,12 @@ class DrillScreen:
             advice_shown=sitting.advice_is_on,
             bare=_club_text(sitting.club),
             asks=sitting.asks,
-            message=self._message,
+            message=self._message or ("that was the last call: Enter for the summary" if sitting.state.is_over else ""),
             message_kind="error" if self._message_kind == "error" else "info",
             paused=sitting.is_paused,
             following=self._following(),
             helping=self._is_helping,
+            notes=self._notes,
             held=""
             if held is None
             else f"{held.entry.wedge.label} {held.entry.swing.label} "
@@ -160,6 +166,8 @@ class DrillScreen:
     def _following(self) -> str:
         if self._watch is None:
             return ""
+        if self._sitting.n_waiting and self._sitting.asks == "guess":
+            return f"{self._watch.name}: a ball is there, it waits for your guess"
         if self._is_unfinished:
             return f"{self._waiting} (Enter takes it)"
         return self._waiting or f"{self._watch.name}: waiting for the next ball"
@@ -188,7 +196,9 @@ class DrillScreen:
             return sitting.answer(text)
 
         done = self._guarded(lambda: self._do(take))
-        return not done and sitting.held is None
+        stays = not done and sitting.held is None
+        self._refused = text if stays else None
+        return stays
 
     def _do(self, action: Callable[[], Outcome]) -> bool:
         """Do what a key or a line asks for; say what came of it; True when it could be done."""
@@ -230,15 +240,25 @@ class DrillScreen:
             ("f4", "c-f"): self._begin_correction,
             ("f5", "c-n"): sitting.skip,
             ("f6", "c-p"): sitting.pause,
-            ("f10", "c-q", "c-c", "<sigint>"): lambda: "quit",
+            ("f10", "c-q", "c-c", "<sigint>"): sitting.quit,
         }
         for names, action in actions.items():
             for name in names:
                 keys.add(name)(self._bound(action))
+        keys.add("escape", eager=True)(lambda _: self._buffer.reset())  # and no number after it is an argument
+        for name in _NO_KEYS:
+            keys.add(name, eager=True)(lambda _: None)
+        is_refused = Condition(lambda: bool(self._buffer.text) and self._buffer.text == self._refused)
+        keys.add("<any>", filter=is_refused)(lambda event: self._type_over(event.data))
         is_empty = Condition(lambda: not self._buffer.text)
-        keys.add("c-d", filter=is_empty)(self._bound(lambda: "quit"))
+        keys.add("c-d", filter=is_empty)(self._bound(sitting.quit))
         keys.add("?", filter=is_empty)(self._bound(lambda: "help"))
         return keys
+
+    def _type_over(self, text: str) -> None:
+        self._refused = None
+        self._buffer.reset()
+        self._buffer.insert_text(text)
 
     def _begin_correction(self) -> Outcome:
         self._buffer.text = "fix "
@@ -256,7 +276,8 @@ class DrillScreen:
         try:
             return action()
         except Exception as error:  # noqa: BLE001 - handed on to the caller of run
-            self._app.exit(exception=error)
+            # a future takes no StopIteration
+            self._app.exit(exception=RuntimeError(repr(error)) if isinstance(error, StopIteration) else error)
             return False
 
     # --- beside the keys
@@ -284,7 +305,8 @@ class DrillScreen:
             if self._sitting.is_paused or self._sitting.state.is_over:
                 continue
             news = await loop.run_in_executor(None, watch.look)
-            if news.balls or news.problems or news.waiting != self._waiting:
+            is_held_up = self._sitting.n_waiting > 0 and self._sitting.held is None and self._sitting.asks == "carry"
+            if news.balls or news.problems or news.waiting != self._waiting or is_held_up:
                 self._guarded(lambda news=news: self._do(lambda: self._take(news)))  # type: ignore[misc]
                 self._app.invalidate()
 

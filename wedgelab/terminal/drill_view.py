@@ -8,6 +8,7 @@ all come big digits for the miss, larger digits, and air between the parts.
 from dataclasses import dataclass
 from typing import Final
 
+from wedgelab.errors import printable
 from wedgelab.render.layout import display_width, fold
 from wedgelab.terminal.drill_words import (
     PAUSED,
@@ -163,6 +164,10 @@ def _big_call(view: DrillView, scale: int, columns: int, dot: str, beside: str) 
 
 def _big_miss(view: DrillView, scale: int, columns: int, dot: str) -> list[Line]:
     """Return the miss in big digits with the words beside it, or the words alone where no number is to be shown."""
+    if not view.state.answers:
+        notes = [line for note in view.notes for line in fold(printable(note), columns).split("\n")]
+        lines = [line_of("class:hint", note) for note in notes[: ROWS * scale]]
+        return lines + [[] for _ in range(ROWS * scale - len(lines))]
     words, side = miss_words(view)
     styled = [(side, words[0]), *[("class:ball", word) for word in words[1:]]] if words else []
     number = miss_number(view, columns - _LEAST_BESIDE)

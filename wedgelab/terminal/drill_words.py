@@ -23,7 +23,8 @@ class DrillView:
     """What the screen is drawn from.
 
     ``advice`` is the shot that the chart advises (None: there is no chart), ``bare`` the shot that a number alone will
-    be taken for, ``held`` a ball that the log did not take, ``following`` a line about the file that is watched.
+    be taken for, ``held`` a ball that the log did not take, ``following`` a line about the file that is watched,
+    ``notes`` what is to be known before the first ball: it stands where the miss will be.
     """
 
     state: DrillState
@@ -38,12 +39,13 @@ class DrillView:
     following: str = ""
     helping: bool = False
     held: str = ""
+    notes: tuple[str, ...] = ()
 
 
 def lines_of(view: DrillView, columns: int, *, is_plain: bool) -> dict[str, Line]:
     """Return each part as one line, empty where there is nothing to say."""
     kind = "class:error" if view.message_kind == "error" else "class:message"
-    held = f"not in the log yet: {view.held}" if view.held else ""
+    held = f"not in the log yet: {view.held} - Enter tries again, F3 drops it" if view.held else ""
     # what to do stands at the end of an error: a second row for it, if there is one
     message, *rest = fold(printable(view.message), columns).split("\n")
     paused = "paused" if view.paused else ""
@@ -134,7 +136,7 @@ def miss_words(view: DrillView) -> tuple[list[str], str]:
     """Say how the last ball went, most worth knowing first, and the style of it."""
     state, unit = view.state, view.unit
     if not state.answers:
-        return [], ""
+        return list(view.notes[:1]), "class:hint"
     if len(state.answers) > state.n_shown:
         end = min(state.n_shown + state.plan.block, len(state.plan.calls_m))
         return [f"results after call {end}"], "class:wait"

@@ -102,9 +102,9 @@ def read_entry(text: str, bag: Bag, unit: LengthUnit, last: tuple[Wedge, SwingLe
         )
     if len(places) > 3:
         raise BadRequestError(f"the line has {len(places)} numbers and names", "type: [WEDGE] [SWING] CARRY [SPIN]")
-    carry = places.pop()
+    carry_m = read_carry(places.pop(), unit)
     wedge, swing = _which(places, bag, last)
-    return Entry(wedge, swing, read_carry(carry, unit), columns)
+    return Entry(wedge, swing, carry_m, columns)
 
 
 def _put(columns: dict[str, Any], column: str, value: object) -> None:

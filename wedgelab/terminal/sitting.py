@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from typing import Final, Literal, Protocol
 
 from wedgelab.drill.machine import DrillState, Guess, Skip
-from wedgelab.errors import BadRequestError, StoreError
+from wedgelab.errors import BadRequestError, StoreError, WedgelabError
 from wedgelab.shots import Bag, SwingLength, Wedge
-from wedgelab.terminal.lines import Entry, read_carry, read_entry
-from wedgelab.units import LengthUnit, format_length
+from wedgelab.terminal.lines import Entry, read_carry, read_entry, read_swing
+from wedgelab.units import LengthUnit, format_length, looks_like_clock
 
 Club = tuple[Wedge, SwingLength]
-Outcome = Literal["nothing", "help", "quit", "ball", "call", "guess", "advice", "pause"]
+Outcome = Literal["nothing", "help", "quit", "ball", "call", "guess", "club", "advice", "pause"]
 
 _SHORT_GUESS: Final = re.compile(r"g[\d.,]+\S*", re.IGNORECASE)
 
@@ -64,27 +64,30 @@ class HeldBall:
     source: FollowedBall | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Leaving:
+    """What became of a ball that was held to the end: where it is kept, or the sentence that says that it is lost."""
+
+    kept_in: str = ""
+    lost: str = ""
+
+
 class Sitting:
-    """One sitting of a drill: its state, whether the advice is on the screen, and what waits.
+    """One sitting of a drill: its state, whether the advice is on the screen, and what waits."""
 
-    ``somebody_reads`` is False for a pipe: a ball that the log refuses then ends the drill, because the next answer
-    would be taken for this call.
-    """
-
-    def __init__(
-        self, state: DrillState, desk: DrillDesk, bag: Bag, unit: LengthUnit, *, somebody_reads: bool = True
-    ) -> None:
+    def __init__(self, state: DrillState, desk: DrillDesk, bag: Bag, unit: LengthUnit) -> None:
         self.state = state
         self.unit = unit
         self.is_paused = False
         self.held: HeldBall | None = None
         self.advice_is_on = state.plan.advice
         self._desk, self._bag = desk, bag
-        self._somebody_reads = somebody_reads
         self._last_club: Club | None = None
         self._rows: deque[FollowedBall] = deque()
-        self._advice_was_seen = self.advice_is_on
+        self._seen_calls = {state.call_no} if self.advice_is_on else set()  # calls whose advice stood on the screen
         self._guess_declined = False
+        self._was_warned = False
+        self._named_club: Club | None = None
 
     # --- what the screen shows
 
@@ -95,8 +98,18 @@ class Sitting:
 
     @property
     def club(self) -> Club | None:
-        """What a bare number is taken for: the advised shot if it was shown, else the last one."""
-        return self._shown_advice or self._last_club
+        """What a bare number is taken for: the shot that was named for this call, else the advised one if it was shown.
+
+        Without advice the last shot stands only for the same call again: for another distance it would be a guess.
+        """
+        last = self.state.last
+        is_same_call = last is not None and not self.state.is_over and last.call_m == self.state.call_m
+        return self._named_club or self._shown_advice or (self._last_club if is_same_call else None)
+
+    @property
+    def n_waiting(self) -> int:
+        """How many balls of a watched file wait to be taken."""
+        return len(self._rows)
 
     @property
     def asks(self) -> Literal["guess", "carry"]:
@@ -108,7 +121,7 @@ class Sitting:
 
     @property
     def _shown_advice(self) -> Club | None:
-        return self.advice if self._advice_was_seen else None
+        return self.advice if self.state.call_no in self._seen_calls else None
 
     # --- what the player does
 
@@ -122,7 +135,7 @@ class Sitting:
         actions: dict[str, Callable[[], Outcome]] = {
             "?": lambda: "help",
             "help": lambda: "help",
-            "quit": lambda: "quit",
+            "quit": self.quit,
             "undo": self.undo,
             "pause": self.pause,
             "advice": self.toggle_advice,
@@ -172,7 +185,7 @@ class Sitting:
         if self.state.plan.test_of:
             raise BadRequestError("a test is played without advice", "the summary tells how it went")
         self.advice_is_on = not self.advice_is_on
-        self._advice_was_seen = self._advice_was_seen or self.advice_is_on
+        self._note_advice()
         return "advice"
 
     def pause(self) -> Outcome:
@@ -193,22 +206,48 @@ class Sitting:
         """Forget the balls of a watched file that were not taken: they came during a pause or after the last call."""
         self._rows.clear()
 
-    def leave(self) -> str:
-        """End the sitting; a ball that is still held is tried once more, else kept aside. Return where, or nothing."""
+    def quit(self) -> Outcome:
+        """Leave; with a ball held, only when asked a second time."""
+        if self.held is not None and not self._was_warned:
+            self._was_warned = True
+            raise BadRequestError(
+                f"the ball {self._held_text(self.held)} is not in the log yet",
+                "Enter tries again; quit again leaves, and it is kept beside the log",
+            )
+        return "quit"
+
+    def leave(self) -> Leaving:
+        """End the sitting; a ball that is still held is tried once more, else kept aside."""
         if self.held is None:
-            return ""
+            return Leaving()
         held, self.held = self.held, None
         try:
             self._store(held)
         except StoreError:
-            return self._desk.keep_aside(self.state, held.entry, self._shown_advice, held.source)
-        return ""
+            self.held = None
+            return self._aside(held)
+        return Leaving()
+
+    def _aside(self, held: HeldBall) -> Leaving:
+        try:
+            return Leaving(kept_in=self._desk.keep_aside(self.state, held.entry, self._shown_advice, held.source))
+        except WedgelabError as error:
+            call = format_length(self.state.call_m, self.unit)
+            ball = f"{self._held_text(held)} for the call of {call} {self.unit}"
+            return Leaving(lost=f"the ball {ball} could be stored nowhere ({error})")
+
+    def _held_text(self, held: HeldBall) -> str:
+        entry = held.entry
+        carry = f"{format_length(entry.carry_m, self.unit, 1)} {self.unit}"
+        return f"{entry.wedge.label} {entry.swing.label} {carry}"
 
     # --- how
 
     def _enter(self) -> Outcome:
         if self.held is not None:
-            return self._store(self.held)
+            self._store(self.held)
+            self.offer(())  # what came behind it
+            return "ball"
         if self.state.is_over:
             return "quit"
         if self.is_paused:
@@ -228,33 +267,51 @@ class Sitting:
         self._nothing_held()
         if self.state.is_over:
             raise BadRequestError("the drill is over", "Enter for the summary, or undo the last ball")
+        if (named := self._club_in(text)) is not None:
+            self._named_club = named
+            return "ball" if self.offer(()) == "ball" else "club"
         is_bare = len(text.split()) == 1
         if is_bare and _SHORT_GUESS.fullmatch(text) and self._bag.find_wedge(text) is None:
             return self._guess(text[1:])
         if is_bare and self.asks == "guess":
             return self._guess(text)
-        return self._store(HeldBall(_checked(read_entry(text, self._bag, self.unit, self.club))))
+        entry = read_entry(text, self._bag, self.unit, self.club)
+        return self._store(HeldBall(_checked(entry)))
+
+    def _club_in(self, text: str) -> Club | None:
+        """Return the wedge and swing of a line that names just these, before the ball: `58 full` or `54 9:00`."""
+        words = text.split()
+        if len(words) != 2 or self._bag.find_wedge(words[0]) is None:
+            return None
+        if looks_like_clock(words[1]) or self._bag.find_swing(words[1]) is not None:
+            return self._bag.wedge(words[0]), read_swing(words[1], self._bag)
+        return None
 
     def _store(self, ball: HeldBall) -> Outcome:
         try:
             self.state = self._desk.store_ball(self.state, ball.entry, self._shown_advice, ball.source)
         except StoreError:
-            if self._somebody_reads:
-                self.held = ball
+            self.held, self._was_warned = ball, False
             raise
         self.held = None
         self._last_club = ball.entry.wedge, ball.entry.swing
         self._call_begins()
         return "ball"
 
+    def _note_advice(self) -> None:
+        if self.advice_is_on:
+            self._seen_calls.add(self.state.call_no)
+
     def _call_begins(self) -> None:
-        self._advice_was_seen = self.advice_is_on
+        self._note_advice()
         self._guess_declined = False
+        self._named_club = None
 
     def _nothing_held(self) -> None:
         if self.held is not None:
-            ball = f"{format_length(self.held.entry.carry_m, self.unit, 1)} {self.unit}"
-            raise BadRequestError(f"the ball of {ball} is not stored yet", "Enter tries again, undo drops it")
+            raise BadRequestError(
+                f"the ball {self._held_text(self.held)} is not in the log yet", "Enter tries again, undo drops it"
+            )
 
 
 def _checked(entry: Entry) -> Entry:

@@ -27,7 +27,7 @@ NO_SPEECH: Final[dict[str, str]] = {
 }
 _LONGEST: Final = 300  # a text must fit into a pipe at once, or writing it would wait for the program
 _SECONDS_TO_END: Final = 1.0
-_SECONDS_TO_FINISH: Final = 6.0
+_SECONDS_TO_FINISH: Final = 4.0
 _POSIX: Final = os.name == "posix"
 _CLOCK: Final = re.compile(r"[ ]*\b(\d{1,2}):(\d{2})\b")
 _READ_OTHERWISE: Final = str.maketrans("[]{}<>%|\\", " " * 9)  # signs that one or another program takes for an order
@@ -127,8 +127,10 @@ class Speech:
     def finish(self) -> None:
         """Let what is being said come to its end, as far as that takes no longer than a few words do."""
         if self._speaking:
-            with contextlib.suppress(subprocess.TimeoutExpired):
+            try:
                 self._speaking.wait(_SECONDS_TO_FINISH)
+            except subprocess.TimeoutExpired:
+                self._note(f"was still speaking after {_SECONDS_TO_FINISH:g} s")
 
     def close(self) -> None:
         """End what is still being said, and let go of the program."""
