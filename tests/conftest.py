@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
 
 from tests.cli.harness import Cli
 from wedgelab.shots import Shot, new_id
@@ -19,6 +20,11 @@ from wedgelab.store.store import SqliteStore
 # one thread of linear algebra a test process: two processes with two threads each wait for each other on two cores
 for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(_name, "1")
+
+# HYPOTHESIS_PROFILE=thorough looks ten times as hard as the normal run has time for
+settings.register_profile("normal", max_examples=50, deadline=None)
+settings.register_profile("thorough", max_examples=500, deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "normal"))
 
 NOON = datetime(2026, 6, 3, 12, 0, tzinfo=timezone(timedelta(hours=2)))
 

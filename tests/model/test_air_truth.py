@@ -29,6 +29,8 @@ from wedgelab.simulate import InventedPlayer, hit, invent_player, true_medians
 
 Array = NDArray[np.float64]
 
+pytestmark = pytest.mark.long
+
 SEED = 20260917
 PLAYERS = 6
 SWINGS_DEG = (45.0, 90.0, 135.0, 165.0)

@@ -203,6 +203,7 @@ def carry_off(league: Any) -> Array:
     return np.array(off)
 
 
+@pytest.mark.long
 def test_what_both_scales_make_of_the_carry_lies_within_its_standard_error_as_often_as_claimed(league: Any) -> None:
     # 30 players: the share has a standard error of 0.073; 0.62 to 0.97 is 2.4 of them either side
     off = carry_off(league)
@@ -210,6 +211,7 @@ def test_what_both_scales_make_of_the_carry_lies_within_its_standard_error_as_of
     assert 0.6 <= np.sqrt(np.mean(off**2)) <= 1.4
 
 
+@pytest.mark.long
 def test_each_scale_alone_lies_within_its_standard_error_as_often_as_claimed(league: Any) -> None:
     off = np.array([(log_scales(s) - true_log_scales(p)) / log_sds(s) for p, _, s, _ in league])
     assert np.all(np.mean(np.abs(off) <= MIDDLE_80, axis=0) >= 0.62)
@@ -217,6 +219,7 @@ def test_each_scale_alone_lies_within_its_standard_error_as_often_as_claimed(lea
     assert np.abs(off.mean(axis=0)).max() < 0.8
 
 
+@pytest.mark.long
 def test_the_estimate_knows_more_of_the_players_apart_than_the_mean_of_the_sets_does(league: Any) -> None:
     truth = np.array([true_log_scales(p)[0] for p, *_ in league])
     found = np.array([np.log(s.drag_scale) for _, _, s, _ in league])
@@ -224,6 +227,7 @@ def test_the_estimate_knows_more_of_the_players_apart_than_the_mean_of_the_sets_
     assert np.sqrt(np.mean((found - truth) ** 2)) < 0.3 * np.sqrt(np.mean(truth**2))
 
 
+@pytest.mark.long
 def test_honest_logs_have_next_to_no_row_pointed_out(league: Any) -> None:
     assert sum(odd for *_, odd in league) <= 0.001 * sum(len(shots) for _, shots, *_ in league)
 
@@ -269,6 +273,7 @@ AIRS = {
 }
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", AIRS)
 def test_another_air_that_was_noted_does_not_move_the_estimate(name: str) -> None:
     off, unknowing = [], []
@@ -394,6 +399,7 @@ def test_a_ball_far_off_line_is_measured_along_its_way() -> None:
     assert len(the_only(examine(shots)).odd) == 1
 
 
+@pytest.mark.long
 def test_no_flight_within_the_tolerances_leaves_the_span() -> None:
     # the span comes from corners; here from 400 flights a ball drawn anywhere inside, over all sets
     rng = np.random.default_rng([SEED, 300])

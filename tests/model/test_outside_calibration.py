@@ -33,6 +33,9 @@ ASKED = ((46.0, 90.0), (52.0, 105.0), (58.0, 60.0), (58.0, 190.0), (52.0, 30.0),
 SESSION_COVARIANCE = SESSION_CORRELATION * np.outer(SESSION_SD, SESSION_SD)
 
 
+pytestmark = pytest.mark.long
+
+
 def cells_at(structure: Structure, lofts_deg: Array, swings_deg: Array) -> Cells:
     n = len(lofts_deg)
     club = np.array([structure.find_club("", float(loft)) for loft in lofts_deg], dtype=np.intp)

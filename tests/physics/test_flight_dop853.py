@@ -29,6 +29,8 @@ Array = NDArray[np.float64]
 MASS_KG, RADIUS_M = 1.620 * 0.028349523125, 1.680 * 0.0254 / 2
 DENSITY_KG_M3, VISCOSITY_M2_S, GRAVITY_MPS2, DECAY = 1.225, 1.4607e-5, 9.80665, 2.0e-5
 
+pytestmark = pytest.mark.long
+
 PROMISE = {
     "carry_m": 0.01, "offline_m": 0.01, "apex_m": 0.01, "time_s": 0.01, "land_deg": 0.01, "land_spin_rpm": 1.0,
     "land_speed_mps": 0.01,

@@ -81,8 +81,9 @@ class PtyScreen:
 
     def finish(self) -> int:
         """Read to the end; return the exit code."""
-        while self.feed(WAIT_S):
-            pass
+        until = time.monotonic() + WAIT_S
+        while self.feed(1.0):
+            assert time.monotonic() < until, "\n".join(self.lines)
         self._child.close()
         return int(self._child.exitstatus if self._child.exitstatus is not None else -1)
 

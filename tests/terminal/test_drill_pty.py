@@ -184,6 +184,8 @@ def test_a_ball_that_is_still_held_at_the_end_is_kept_beside_the_log(db: Path) -
             screen.type("54 9:00 50\r")
             screen.wait_for("is locked by another program")
             screen.type(CTRL_C)
+            screen.wait_for("leaves, and it is kept beside the log")  # asked once more while a ball is held
+            screen.type(CTRL_C)
             screen.finish()
             assert "it is safe in" in " ".join(screen.lines)
             other.execute("ROLLBACK")

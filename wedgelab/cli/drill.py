@@ -173,7 +173,7 @@ def _play(
         raise WedgelabError(f"{result.leaving.lost}; note it down")
     if result.failure is not None:
         raise result.failure
-    if listener.was_interrupted and not at_terminal:  # at a terminal Ctrl-C is one more way to stop
+    if result.was_interrupted and not at_terminal:  # at a terminal Ctrl-C is one more way to stop
         raise KeyboardInterrupt
     if result.refused and not at_terminal:
         raise BadRequestError(
@@ -256,7 +256,7 @@ def _report(
 
 
 class _Listener:
-    """Plays a drill on the screen or line by line, and remembers whether it was interrupted."""
+    """Plays a drill on the screen or line by line."""
 
     def __init__(
         self,
@@ -267,7 +267,6 @@ class _Listener:
         speak: "Callable[[str], None] | None",
     ) -> None:
         self._app, self._desk, self._sitting, self._watch, self._speak = app, desk, sitting, watch, speak
-        self.was_interrupted = False
 
     def play(self, *, as_json: bool, on_screen: bool) -> "DrillResult":
         """Play until the drill is over or left."""
@@ -312,12 +311,4 @@ class _Listener:
             ask = prompt_ask([*self._desk.words, "guess", "fix", "undo", "skip", "advice", "pause", "quit"])
         else:
             ask = plain_ask(sys.stdin, sys.stderr if as_json else sys.stdout)
-
-        def listening(prompt: str) -> str:
-            try:
-                return ask(prompt)
-            except KeyboardInterrupt:
-                self.was_interrupted = True
-                raise
-
-        return listening
+        return ask

@@ -15,11 +15,11 @@ from wedgelab.terminal.watch import Watch
 
 HELP: Final = (
     "Type the carry; before it wedge and swing, if they were others than shown:\n"
-    "[WEDGE] [SWING] CARRY [SPIN]. On a line of their own: WEDGE SWING says what comes\n"
-    "next, guess N before the carry keeps your own estimate, fix N corrects the last\n"
-    "ball, undo takes back what came last, skip leaves a call out, advice hides or\n"
-    "shows the chart's shot, pause stops taking balls from a file, quit stops (go on\n"
-    "later with: wedgelab drill --resume)."
+    "[WEDGE] [SWING] CARRY [SPIN]. On a line of their own: WEDGE SWING says what\n"
+    "comes next, guess N before the carry keeps your own estimate, fix N corrects\n"
+    "the last ball, undo takes back what came last, skip leaves a call out, advice\n"
+    "hides or shows the chart's shot, pause stops taking balls from a file, quit\n"
+    "stops (go on later with: wedgelab drill --resume)."
 )
 
 
@@ -31,6 +31,7 @@ class DrillResult:
     refused: int = 0
     leaving: Leaving = field(default_factory=Leaving)
     failure: StoreError | None = None
+    was_interrupted: bool = False
 
 
 def drill_loop(
@@ -56,7 +57,10 @@ def drill_loop(
         try:
             if talk.turn(ask, watch, complain) == "quit":
                 break
-        except (EOFError, KeyboardInterrupt):
+        except EOFError:
+            break
+        except KeyboardInterrupt:
+            result.was_interrupted = True
             break
         except WedgelabError as error:
             result.refused += 1
