@@ -288,6 +288,7 @@ STEPS = st.lists(
 @example(steps=[("take", [60, 60]), ("take", [61])], dated=False, newest_first=True)
 @example(steps=[("take", [60, 61]), ("take", [60])], dated=False, newest_first=True)
 @example(steps=[("take", [60, 61]), ("write", [61])], dated=False, newest_first=True)
+@example(steps=[("take", [61]), ("write", [60]), ("take", [61])], dated=False, newest_first=True)
 @example(
     steps=[("write", [60]), ("write", [60] * 4), ("take", [61]), ("import", []), ("write", [61])],
     dated=False,

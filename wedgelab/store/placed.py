@@ -105,7 +105,11 @@ def placed_rows(
 ) -> tuple[set[int], list[EarlierImport]]:
     """Return the places of rows that stand where an earlier import had them, and the imports that tell nothing so."""
     known: set[int] = set()
-    waiting = [one for one in earlier if any(not is_dated for _, is_dated in one.rows)]
+    # those that know that the file has its newest row first come before those that could not tell yet
+    waiting = sorted(
+        (one for one in earlier if any(not is_dated for _, is_dated in one.rows)),
+        key=lambda one: not any(number < 0 for number in one.row_nos),
+    )
     for may_move in (False, True):  # on their very lines first: what is known by then may vouch for a few rows beside
         grown = True
         while grown:
@@ -132,6 +136,8 @@ def in_place(
     likely = {0, now.last_line - max(one.row_nos)} if one.is_followed else {0}
     for by in _moves(wanted, now) if may_move else (0,):
         found = _found(wanted, by, now, misses=len(wanted) - need)
+        if one.is_followed and found & known:
+            continue  # another ball was taken from that very line: these rows must be others
         enough = least if by in likely else SAME_FILE_ROWS
         if len(found) >= max(need, enough) or (len(found) == len(wanted) and _continues(found, known)):
             return found
