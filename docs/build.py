@@ -15,7 +15,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-PAGES = ("README.md", "docs/players.md", "docs/coaches.md")
+PAGES = ("README.md", "docs/players.md", "docs/coaches.md", "docs/desk.md")
 REFERENCE = "docs/reference.md"
 PICTURE = "docs/chart.png"
 DRILL_PICTURE = "docs/drill.png"

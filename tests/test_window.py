@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from wedgelab.errors import EXIT_USAGE, UnreadableValueError
 from wedgelab.shots import LIMITS, Shot
 from wedgelab.units import YARD_M, LengthUnit
-from wedgelab.window import DEFAULT_WINDOW, WindowRule, parse_window
+from wedgelab.window import DEFAULT_WINDOW, SidedWindow, WindowRule, parse_sides, parse_window
 
 ALLOWED = "give a share such as 4% (0.5 to 50) or a distance such as 3yd"
 
@@ -96,3 +96,48 @@ def test_a_ball_can_be_stored_with_every_window_that_can_be_asked_for(share_pct:
 def test_a_distance_in_yards_comes_back_in_yards(half_yd: float) -> None:
     rule = parse_window(f"{half_yd:.4f}yd", "m")
     assert rule.half_m(80.0) / YARD_M == pytest.approx(half_yd, abs=1e-4)
+
+
+# --- sides apart
+
+
+@pytest.mark.parametrize(
+    ("short", "long", "usual", "edges"),
+    [
+        ("2m", "6m", DEFAULT_WINDOW, (58.0, 66.0)),
+        ("2m", None, DEFAULT_WINDOW, (58.0, 63.0)),  # the other side as usual: 5 % of 60
+        (None, "10%", WindowRule(fixed_m=1.0), (59.0, 66.0)),
+        ("4%", "4%", DEFAULT_WINDOW, (57.6, 62.4)),
+    ],
+)
+def test_each_side_is_as_wide_as_it_says(
+    short: str | None, long: str | None, usual: WindowRule, edges: tuple[float, float]
+) -> None:
+    assert parse_sides(short, long, "yd", usual).around(60.0) == pytest.approx(edges, rel=1e-12)
+
+
+@given(call_m=st.floats(5.0, 150.0), short_m=st.floats(0.2, 50.0), long_m=st.floats(0.2, 50.0))
+def test_two_equal_sides_are_the_plain_window_and_the_sides_do_not_touch_each_other(
+    call_m: float, short_m: float, long_m: float
+) -> None:
+    short, long = WindowRule(fixed_m=short_m), WindowRule(fixed_m=long_m)
+    assert SidedWindow(short, short).around(call_m) == short.around(call_m)
+    assert SidedWindow(short, long).around(call_m) == (short.around(call_m)[0], long.around(call_m)[1])
+
+
+@pytest.mark.parametrize(
+    ("short", "long", "unit", "words"),
+    [
+        ("3yd", None, "yd", "short 3.0 yd; long 5 %, at least 2.2 yd"),
+        ("3yd", "4%", "m", "short 2.7 m; long 4 %"),
+    ],
+)
+def test_the_sides_in_words(short: str, long: str | None, unit: LengthUnit, words: str) -> None:
+    assert parse_sides(short, long, unit, DEFAULT_WINDOW).describe(unit) == words
+
+
+@pytest.mark.parametrize(("short", "long", "side"), [("0%", None, "short side"), (None, "60yd", "long side")])
+def test_a_side_that_cannot_be_read_is_named(short: str | None, long: str | None, side: str) -> None:
+    with pytest.raises(UnreadableValueError) as caught:
+        parse_sides(short, long, "yd", DEFAULT_WINDOW)
+    assert str(caught.value) == f"{side} '{short or long}' cannot be read; {ALLOWED}"

@@ -13,6 +13,7 @@ import pytest
 from wedgelab.chart import Chart, ChartCell, LogNext, WedgeGap
 from wedgelab.choose import Option
 from wedgelab.cli.main import COMMANDS
+from wedgelab.compare import ComparedShot, Comparison
 from wedgelab.drill.against import DrillComparison, ErrorRatio, ErrorSplit
 from wedgelab.drill.machine import Ball, DrillPlan
 from wedgelab.drill.scores import DrillSummary, GuessSummary, MissSummary
@@ -30,7 +31,15 @@ def build(script: Callable[[str], ModuleType]) -> ModuleType:
     return script("build")
 
 
-@pytest.mark.parametrize("page", ["README.md", "docs/players.md", "docs/coaches.md"])
+@pytest.mark.parametrize(
+    "page",
+    [
+        "README.md",
+        "docs/players.md",
+        "docs/coaches.md",
+        pytest.param("docs/desk.md", marks=pytest.mark.long),
+    ],
+)
 def test_every_example_runs_and_prints_what_the_page_shows(build: ModuleType, page: str) -> None:
     assert page in build.PAGES
     assert build.refreshed(page) == (ROOT / page).read_text("utf-8"), "run: python docs/build.py"
@@ -41,7 +50,8 @@ def test_the_command_reference_is_fresh(build: ModuleType) -> None:
 
 
 def test_every_command_is_in_a_page_for_its_users() -> None:
-    pages = "".join((ROOT / page).read_text("utf-8") for page in ("README.md", "docs/players.md", "docs/coaches.md"))
+    names = ("README.md", "docs/players.md", "docs/coaches.md", "docs/desk.md")
+    pages = "".join((ROOT / page).read_text("utf-8") for page in names)
     for name in COMMANDS:
         assert f"wedgelab {name}" in pages or f"wedgelab --player Nell {name}" in pages, name
 
@@ -54,7 +64,7 @@ def test_every_command_is_in_a_page_for_its_users() -> None:
             *CONDITION_COLUMNS,
             *(
                 field.name
-                for kind in (Chart, ChartCell, LogNext, WedgeGap, Option, *DRILL_KINDS)
+                for kind in (Chart, ChartCell, LogNext, WedgeGap, Option, ComparedShot, Comparison, *DRILL_KINDS)
                 for field in dataclasses.fields(kind)
             ),
         }

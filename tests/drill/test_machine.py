@@ -28,6 +28,7 @@ from wedgelab.drill.machine import (
     with_shots,
 )
 from wedgelab.errors import EXIT_USAGE, BadRequestError
+from wedgelab.shots import SwingLength, Wedge
 from wedgelab.simulate import InventedPlayer, hit, invent_player
 from wedgelab.window import WindowRule
 
@@ -342,6 +343,18 @@ def test_a_plan_survives_being_stored(rule: WindowRule) -> None:
     again = DrillPlan.from_dict(through_json(plan.to_dict()))
     assert again == plan
     assert plan.to_dict()["window"] == {"share": rule.share, "least_m": rule.least_m, "fixed_m": rule.fixed_m}
+
+
+def test_a_plan_keeps_its_planned_shots_and_an_older_one_has_none() -> None:
+    shots = ((Wedge("58", 58.0), SwingLength("9:00", 90.0)), (Wedge("54", 54.0), SwingLength("9:20", 100.0)))
+    plan = DrillPlan((45.0, 60.0), 45.0, 60.0, 0, WindowRule(), "planned", shots=shots)
+    stored = through_json(plan.to_dict())
+    again = DrillPlan.from_dict(stored)
+    assert again == plan
+    assert [again.shot_for(call_no) for call_no in (0, 1, 2, 3)] == [None, *shots, None]
+    older = DrillPlan.from_dict({name: value for name, value in stored.items() if name != "shots"})
+    assert older.shots == ()
+    assert older.shot_for(1) is None
 
 
 def test_the_scale_of_the_plan_widens_the_window_from_the_first_ball() -> None:

@@ -117,6 +117,7 @@ def test_the_more_is_measured_of_a_flight_the_better_it_is_known() -> None:
     assert apex < off_truth(())[1]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("wind_mps", [-4.0, 4.0])
 def test_landings_that_were_measured_in_wind_are_not_taken_for_those_of_calm_air(wind_mps: float) -> None:
     # seen of 12 players without a measurement: 1.5 deg. Once the wind's own effect was read as the player's: 6.9 deg

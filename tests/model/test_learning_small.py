@@ -15,6 +15,8 @@ SEED = 5150  # belongs to this file alone; written down before the first run
 PLAYERS = 6
 PEERS = ("paper chart", "Gaussian process", "quadratic")
 
+pytestmark = pytest.mark.long
+
 
 def mean_excess(per_cell: int, seed: int = SEED) -> dict[str, tuple[float, float]]:
     """Mean excess of carry and spin by method; fewer balls for oracle and score than the evaluation takes."""

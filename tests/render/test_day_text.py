@@ -12,7 +12,8 @@ from tests.fakes import TYPICAL_BAG, FakePredictor
 from wedgelab.chart import AirNote, Chart, ChartCell, Today, build_chart
 from wedgelab.choose import choose
 from wedgelab.prediction import NOT_SAID, Day, FlightEstimate
-from wedgelab.render.text import air_line, chart_text, choice_text, landing_legend, today_line
+from wedgelab.render.choice_text import choice_text, today_line
+from wedgelab.render.text import air_line, chart_text, landing_legend
 from wedgelab.render.words import (
     DAY_RULES_LINE,
     RULES_LINE,
@@ -200,12 +201,12 @@ def test_every_number_of_a_choice_on_a_day_stands_in_its_row(unit: LengthUnit, s
     text = choice_text(choice, unit, WindowRule())
     assert len(choice.options) > 2
     for i, option in enumerate(choice.options, 1):
-        (line,) = [line for line in text.splitlines() if re.match(rf"\s*{i}  ", line)]
+        (line,) = [line for line in text.splitlines() if re.match(rf"\s*{i}\+?  ", line)]
         today, flight = option.today, option.flight
         assert today is not None
         measured = option.swing_deg == 90.0
         assert line.split() == [
-            str(i),
+            f"{i}{'+' if option.is_unbeaten else ''}",
             option.wedge,
             *f"{option.swing}{'' if option.practised else ' *'}".split(),
             f"{half_up(option.played_m / size)}/{'' if measured else '~'}{half_up(option.carry_m / size)}",

@@ -4,21 +4,17 @@ import dataclasses
 import json
 import math
 import re
-from typing import Any
 
 import pytest
 from wcwidth import wcswidth
 
 from tests.fakes import TYPICAL_BAG, FakePredictor
 from wedgelab.chart import build_chart
-from wedgelab.choose import Choice, Option, Want, choose
-from wedgelab.prediction import FlightEstimate, SpinSupport
 from wedgelab.render.json import chart_document
 from wedgelab.render.layout import table
-from wedgelab.render.text import chart_text, choice_text, learnt_line, listing, next_line, verdict
+from wedgelab.render.text import chart_text, learnt_line, listing, next_line
 from wedgelab.shots import Bag, SwingLength, Wedge
 from wedgelab.units import LengthUnit
-from wedgelab.window import WindowRule
 
 YARD_M = 0.9144  # NIST SP 811, appendix B.8: exact
 PLAYER = FakePredictor()
@@ -114,131 +110,6 @@ def test_lines_about_what_it_rests_on() -> None:
         f"A carry is known to about 1.4 % on average. A few more balls change that little now; if any, with "
         f"{sure.wedge} {sure.swing} on another day."
     )
-
-
-def an_option(wedge: str, chance: float, spin_rpm: float, **changes: Any) -> Option:
-    values: dict[str, Any] = {
-        "wedge": wedge, "loft_deg": 54.0, "swing": "9:00", "swing_deg": 90.0, "practised": True, "carry_m": 60.0,
-        "carry_sd_m": 3.0, "carry_se_m": 1.0, "carry_p10_m": 56.0, "carry_p90_m": 64.0, "window_probability": chance,
-        "spin_rpm": spin_rpm, "spin_sd_rpm": 400.0, "n_shots": 4, "support": "measured", "spin_support": "measured",
-        "flight": FlightEstimate(46.0, 15.0, 3.5, 20.0, 7000.0, 1.0, 2.0, 4.0, 0.0, "measured"),
-    }  # fmt: skip
-    return Option(**values | changes)
-
-
-def a_choice(want: Want, *options: Option, rival: Option | None = None) -> Choice:
-    return Choice(60.0, 57.0, 63.0, want, 0.0 if want == "window" else 0.3, options, rival)
-
-
-A, B = an_option("54", 0.60, 8000.0), an_option("58", 0.48, 9000.0)
-START = "54 at 9:00: 60 % inside the window, about 8000 rpm"
-
-
-@pytest.mark.parametrize(
-    ("choice", "sentence"),
-    [
-        (a_choice("window", A), f"{START}."),
-        (a_choice("window", A, B), f"{START}; nothing is given up: no other option is better at chance or at spin."),
-        (
-            a_choice("window", A, B, rival=B),
-            f"{START}; 58 at 9:00 would give 1000 rpm more for 12 points of that chance.",
-        ),
-        (
-            a_choice("window", A, B, rival=dataclasses.replace(B, support="between")),
-            f"{START}; 58 at 9:00 (no ball logged there) would give 1000 rpm more for 12 points of that chance.",
-        ),
-        (a_choice("spin", A), f"{START}."),
-        (a_choice("spin", A, B), f"{START}; nothing is given up: no other option has a better chance."),
-        (
-            a_choice("spin", B, A, rival=A),
-            (
-                "58 at 9:00: 48 % inside the window, about 9000 rpm, 1000 rpm more than 54 at 9:00, "
-                "and gives up 12 points of chance for it."
-            ),
-        ),
-        (
-            a_choice("low-spin", dataclasses.replace(A, window_probability=0.47), B, rival=B),
-            (
-                "54 at 9:00: 47 % inside the window, about 8000 rpm, 1000 rpm less than 58 at 9:00, "
-                "and gives up 1 point of chance for it."
-            ),
-        ),
-        (
-            a_choice("spin", dataclasses.replace(B, window_probability=0.599, spin_rpm=8010.0), A, rival=A),
-            (
-                "58 at 9:00: 60 % inside the window, about 8000 rpm, hardly any rpm more than 54 at 9:00, "
-                "and gives up less than a point of chance for it."
-            ),
-        ),
-        (
-            a_choice("window", dataclasses.replace(A, support="beyond")),
-            f"{START}. It lies beyond every logged shot: try it on the range first.",
-        ),
-        (
-            a_choice("window", dataclasses.replace(A, support="between")),
-            f"{START}. No ball was logged near it: it is worked out from the shots around.",
-        ),
-        (
-            a_choice("spin", dataclasses.replace(A, spin_support="none")),
-            (
-                "54 at 9:00: 60 % inside the window, about 8000 rpm (not measured). "
-                "No spin was ever logged: the spins are physics, not this player."
-            ),
-        ),
-        (
-            a_choice("spin", dataclasses.replace(A, spin_support="between")),
-            "54 at 9:00: 60 % inside the window, about 8000 rpm (not measured). No spin was read near it.",
-        ),
-        (
-            a_choice("window", dataclasses.replace(A, spin_support="between")),
-            "54 at 9:00: 60 % inside the window, about 8000 rpm (not measured).",
-        ),
-    ],
-)
-def test_the_verdict(choice: Choice, sentence: str) -> None:
-    assert verdict(choice) == sentence
-
-
-@pytest.mark.parametrize("unit", ["yd", "m"])
-def test_every_number_of_a_choice_stands_in_its_row(unit: LengthUnit) -> None:
-    size = YARD_M if unit == "yd" else 1.0
-    choice = choose(PLAYER, TYPICAL_BAG, 60.0, window=WindowRule(), want="spin", unit=unit)
-    text = choice_text(choice, unit, WindowRule())
-    signs = {"measured": "", "between": "~", "beyond": "?"}
-    for i, option in enumerate(choice.options, 1):
-        (line,) = [line for line in text.splitlines() if re.match(rf"\s*{i}  ", line)]
-        assert line.split() == [
-            str(i),
-            option.wedge,
-            *f"{option.swing}{'' if option.practised else ' *'}".split(),
-            signs[option.support] + half_up(option.carry_m / size),
-            f"{half_up(option.carry_p10_m / size)}-{half_up(option.carry_p90_m / size)}",
-            half_up(100 * option.window_probability),
-            "%",
-            f"({50 * math.floor(option.spin_rpm / 50 + 0.5)})",
-            "±400",
-            half_up(option.flight.land_deg) if option.swing == "9:00" else f"({half_up(option.flight.land_deg)})",
-            f"{half_up(option.flight.run_out_low_m / size)}-{half_up(option.flight.run_out_high_m / size)}",
-            str(option.n_shots),
-        ]
-    assert any(not option.practised for option in choice.options)
-    assert "* worked out for this distance" in text
-    assert "Verdict: " in text
-    assert "(Rules of Golf" in " ".join(text.split())
-
-
-@pytest.mark.parametrize("label", ["54", LONG, ONE_WORD, WIDE])
-@pytest.mark.parametrize("spin_support", ["measured", "none"])
-def test_a_choice_fits_80_columns(label: str, spin_support: SpinSupport) -> None:
-    far: dict[str, Any] = {
-        "carry_m": 120.0, "carry_p10_m": 110.4, "carry_p90_m": 131.4, "swing": label, "n_shots": 12345,
-        "support": "beyond", "spin_support": spin_support, "spin_sd_rpm": 1250.0,
-    }  # fmt: skip
-    options = [an_option(label, 1.0, 10050.0, **far), an_option("58", 0.5, 12000.0, practised=False, **far)]
-    text = choice_text(a_choice("window", *options, rival=options[1]), "m", WindowRule(share=0.125))
-    assert widest(text) <= 80
-    for number in ("(10050)" if spin_support == "none" else " 10050", "±1250", "?120", "110-131", "12345"):
-        assert text.count(number) >= 1, number
 
 
 @pytest.mark.parametrize("label", ["<script>x</script>", '=cmd|"/c"!A1', "coach's", "1e5", "0054", "|---|", "*", "nan"])

@@ -215,3 +215,28 @@ def test_whatever_is_typed_and_whenever_the_log_refuses_what_is_stored_is_what_i
         except WedgelabError:
             assert sitting.state is before
     assert replay(sitting.state.plan, desk.events) == sitting.state
+
+
+PLANNED = ((Wedge("58", 58.0), SwingLength("9:00", 90.0)), (Wedge("54", 54.0), SwingLength("full", 165.0)))
+
+
+def test_the_planned_shot_of_each_call_is_the_advice_and_what_a_bare_number_is_taken_for() -> None:
+    desk = Desk()
+    sitting = begin(desk, shots=PLANNED)
+    for shot in PLANNED:
+        assert sitting.advice == shot
+        assert club_of(sitting) == shot
+        assert sitting.answer("51") == "ball"
+    assert [(entry.wedge, entry.swing) for entry in desk.entries] == list(PLANNED)
+    assert desk.shown == list(PLANNED)
+    assert sitting.advice == ADVICE  # the third call has no planned shot: the chart's
+    sitting.answer("undo")
+    assert sitting.advice == PLANNED[1]
+
+
+def test_the_planned_shot_goes_with_the_call_when_one_is_skipped_and_when_two_calls_are_the_same() -> None:
+    sitting = begin(Desk(), calls_m=(50.0, 50.0), shots=PLANNED)
+    sitting.answer("skip")
+    assert sitting.advice == PLANNED[1]
+    sitting.answer("60")
+    assert sitting.advice is None

@@ -3,6 +3,7 @@
 import click
 
 from wedgelab.cli.app import App
+from wedgelab.cli.bag_suggest import suggest_command
 from wedgelab.cli.options import NUMBERS_MAY_BE_NEGATIVE, json_option, refuse_unknown_options, shots_options
 from wedgelab.errors import BadRequestError, UnknownNameError, quoted
 from wedgelab.shots import SwingLength, Wedge, check_stated_length
@@ -143,3 +144,6 @@ def history(app: App, as_json: bool) -> None:
         [e.wedge.label, format_number(e.wedge.loft_deg, 1), e.added_at[:10], (e.retired_at or "")[:10]] for e in entries
     ]
     app.out(listing(["wedge", "loft deg", "since", "until"], rows, "no wedge was ever in the bag"))
+
+
+command.add_command(suggest_command)

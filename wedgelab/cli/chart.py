@@ -9,6 +9,7 @@ from wedgelab.cli.app import App, PlayerLog
 from wedgelab.cli.conditions import check_words, day_options, read_day
 from wedgelab.cli.fitting import air_note, fit_log
 from wedgelab.cli.options import alone_option, green_option, json_option, shots_options
+from wedgelab.cli.pair import check_pair, fit_pair, pair_notes, read_pair
 from wedgelab.errors import BadRequestError, TooFewShotsError
 from wedgelab.shots import LIMITS
 
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 @alone_option
 @click.option("--csv", "as_csv", is_flag=True, help="The cells as CSV on stdout.")
 @click.option("--png", metavar="FILE", type=click.Path(path_type=Path), help="Draw carry over swing length into FILE.")
+@click.option("--compare", "names", nargs=2, metavar="NAME NAME", help="Two players side by side, and what differs.")
 @click.pass_obj
 def command(
     app: App,
@@ -40,16 +42,26 @@ def command(
     with_why: bool,
     green: str | None,
     rise: str | None,
+    names: tuple[str, str] | None,
     **given: Any,
 ) -> None:
     """Chart carry with its likely range, spin and ball counts by wedge and swing length.
 
-    With --temp, --altitude, --wind and so on the day's carries stand beside those of the chart.
+    With --temp, --altitude, --wind and so on the day's carries stand beside those of the chart. With --compare
+    two players are held against each other, both in the first one's reference air or in that day's.
     """
     _check(as_json=as_json, as_csv=as_csv, with_why=with_why, png=png)
+    check_words(given)
+    if names is not None:
+        beside = {
+            "--csv": as_csv, "--why": with_why, "--more": more, "--green": green is not None,
+            "--png": png is not None, "--shots": shots_file is not None, "--map": bool(maps),
+        }  # fmt: skip
+        check_pair(app, names, [option for option, is_there in beside.items() if is_there])
+        _compare(app, names, rise, given, as_json=as_json)
+        return
     from wedgelab.chart import build_chart
 
-    check_words(given)
     log = app.read(shots_file, maps, with_others=True)
     day = read_day(given, rise, log.reference, log.unit)
     try:
@@ -85,6 +97,29 @@ def command(
             app.say("the picture is of the reference conditions, not of today's")
         _draw(log, predictor, chart, png)
         app.say(f"drawn into {png}")
+
+
+def _compare(app: App, names: tuple[str, str], rise: str | None, given: dict[str, Any], *, as_json: bool) -> None:
+    from wedgelab.compare import compare_charts
+    from wedgelab.render.compare_text import comparison_document, comparison_text
+    from wedgelab.render.layout import wrap
+
+    first, second = read_pair(app, names)
+    day = read_day(given, rise, first.reference, first.unit)
+    try:
+        sides = fit_pair(first, second, day)
+    except TooFewShotsError:
+        if as_json:
+            app.out(comparison_document(None, []))
+        raise
+    comparison = compare_charts(*sides, reference=first.reference, day=day)
+    notes = pair_notes(first, second)
+    if as_json:
+        app.out(comparison_document(comparison, notes))
+        return
+    app.out(comparison_text(comparison, first.unit))
+    for note in notes:
+        app.out(wrap(note))
 
 
 def _check(*, as_json: bool, as_csv: bool, with_why: bool, png: Path | None) -> None:

@@ -1,10 +1,20 @@
 """``wedgelab choose``: which wedge and swing for a distance."""
 
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from wedgelab.cli.app import App
+from wedgelab.cli.app import App, PlayerLog
+from wedgelab.cli.choose_words import (
+    check_flights,
+    check_png,
+    read_limits,
+    read_trajectories,
+    read_window,
+    wedge_alone,
+    wish_options,
+)
 from wedgelab.cli.conditions import check_words, day_options, read_day
 from wedgelab.cli.fitting import fit_log
 from wedgelab.cli.options import (
@@ -16,20 +26,28 @@ from wedgelab.cli.options import (
     shots_options,
     window_option,
 )
+from wedgelab.cli.pair import check_pair, pair_notes, read_pair
 from wedgelab.errors import NothingFitsError, TooFewShotsError
 from wedgelab.terminal.lines import read_carry
+
+if TYPE_CHECKING:
+    from wedgelab.choose import Choice
+    from wedgelab.model.player import FittedPlayer
+    from wedgelab.prediction import Day
+    from wedgelab.shots import Shot
+    from wedgelab.window import Window
 
 
 @click.command(context_settings=NUMBERS_MAY_BE_NEGATIVE, epilog="Example: wedgelab choose 70yd --want spin")
 @click.argument("target")
-@click.option(
-    "--want",
-    type=click.Choice(["window", "spin", "low-spin"]),
-    default="window",
-    show_default=True,
-    help="Best chance inside the window, or high or low spin among the good chances.",
-)
+@wish_options
 @window_option
+@click.option("--short", metavar="SIZE", help="Room short of the target alone: 4% or 3yd; the other side as usual.")
+@click.option("--long", "long_side", metavar="SIZE", help="Room beyond the target alone: 4% or 3yd.")
+@click.option("--flights", is_flag=True, help="The same carry low, stock and high, wedge by wedge.")
+@click.option("--wedge", metavar="LABEL", help="Only this wedge of the bag.")
+@click.option("--compare", "names", nargs=2, metavar="NAME NAME", help="The same question for two players of the log.")
+@click.option("--png", metavar="FILE", type=click.Path(path_type=Path), help="Draw chance against spin into FILE.")
 @green_option
 @day_options
 @alone_option
@@ -40,37 +58,179 @@ def command(
     app: App,
     /,
     target: str,
-    want: str,
-    window: str | None,
+    flights: bool,
+    names: tuple[str, str] | None,
     shots_file: str | None,
     maps: tuple[str, ...],
     as_json: bool,
-    green: str | None,
     rise: str | None,
     **given: Any,
 ) -> None:
     """Rank wedge and swing for a TARGET carry such as 70, 70yd or 64m, with chances and a verdict.
 
-    With --temp, --altitude, --wind, --rise and so on it is today's carry that has to fit.
+    With --temp, --altitude, --wind, --rise and so on it is today's carry that has to fit. Limits are kept by the
+    median ball; --flights compares a low, a stock and a high ball of the same carry.
     """
-    from wedgelab.choose import WANTS, choose
-    from wedgelab.render.json import choice_document
-    from wedgelab.render.text import choice_text, verdict
-
     refuse_unknown_options(target)
     check_words(given)
+    check_png(given["png"])
+    if flights:
+        check_flights(given)
+    if names is not None:
+        others = {"--flights": flights, "--shots": shots_file, "--wedge": given["wedge"], "--png": given["png"]}
+        check_pair(app, names, [flag for flag, value in others.items() if value])
+        _compare(app, names, target, rise, given, as_json=as_json)
+        return
     log = app.read(shots_file, maps, with_others=True)
     day = read_day(given, rise, log.reference, log.unit)
     target_m = read_carry(target, log.unit, "target_m")
-    rule = log.window_rule(window)
-    wanted = next(word for word in WANTS if word == want)
+    rule = read_window(log, given["window"], given["short"], given["long_side"])
+    log = wedge_alone(log, given["wedge"])
+    ask = _ask_flights if flights else _ask_choice
+    ask(app, log, target_m, rule, day, given, as_json=as_json)
+
+
+def _ask_choice(
+    app: App,
+    log: PlayerLog,
+    target_m: float,
+    rule: "Window",
+    day: "Day | None",
+    given: dict[str, Any],
+    *,
+    as_json: bool,
+) -> None:
+    from wedgelab.render.choice_text import choice_text
+    from wedgelab.render.choice_words import verdict, warnings
+    from wedgelab.render.json import choice_document
+
     try:
-        choice = choose(
-            fit_log(log), log.bag, target_m, window=rule, want=wanted, unit=log.unit,
-            reference=log.reference, day=day, green=green or "normal",
+        choice = _choose(log, fit_log(log), target_m, rule, day, given)
+    except (TooFewShotsError, NothingFitsError) as error:
+        if as_json:
+            app.out(choice_document(None, target_m=target_m, error=error))
+        raise
+    if as_json:
+        app.out(choice_document(choice, verdict(choice, log.unit), warnings=warnings(choice)))
+    else:
+        app.out(choice_text(choice, log.unit, rule))
+    if given["png"] is not None:
+        from wedgelab.render.choice_figure import choice_figure
+        from wedgelab.render.figure import save_figure
+
+        save_figure(choice_figure(choice, log.unit), given["png"])
+        app.say(f"drawn into {given['png']}")
+
+
+def _choose(
+    log: PlayerLog,
+    player: "FittedPlayer",
+    target_m: float,
+    rule: "Window",
+    day: "Day | None",
+    given: dict[str, Any],
+) -> "Choice":
+    from wedgelab.choose import WANTS, choose
+
+    return choose(
+        player, log.bag, target_m, window=rule, want=next(word for word in WANTS if word == given["want"]),
+        unit=log.unit, reference=log.reference, day=day, green=given["green"] or "normal",
+        limits=read_limits(given, log.unit), trajectories=read_trajectories(given["trajectory"]),
+        lie=given["lie"] or "", shots=_solid(log, player),
+    )  # fmt: skip
+
+
+def _compare(
+    app: App, names: tuple[str, str], target: str, rise: str | None, given: dict[str, Any], *, as_json: bool
+) -> None:
+    """Ask both players the same, in the first one's reference air or the day's."""
+    from wedgelab.compare import compare_choices
+    from wedgelab.model.weather import conditions_in_full
+    from wedgelab.prediction import NOT_SAID, Day
+    from wedgelab.render.choice_words import verdict
+    from wedgelab.render.compare_text import choices_line
+    from wedgelab.render.json import document
+    from wedgelab.render.layout import wrap
+
+    first, second = read_pair(app, names)
+    day = read_day(given, rise, first.reference, first.unit)
+    target_m = read_carry(target, first.unit, "target_m")
+    rule = read_window(first, given["window"], given["short"], given["long_side"])
+    air = day or Day(conditions_in_full(NOT_SAID, first.reference))
+    choices = []
+    for log in (first, second):
+        is_at_home = day is None and conditions_in_full(NOT_SAID, log.reference) == air.conditions
+        try:
+            choices.append(_choose(log, fit_log(log), target_m, rule, None if is_at_home else air, given))
+        except (TooFewShotsError, NothingFitsError) as error:
+            if as_json:
+                app.out(
+                    document("choices", target_m=target_m, better="", first=None, second=None, sentence="", notes=[])
+                )
+            kind = TooFewShotsError if isinstance(error, TooFewShotsError) else NothingFitsError
+            what, _, then = str(error).partition("; ")
+            raise kind(f"{log.name}: {what}", then) from error
+    comparison = compare_choices(*choices)
+    said = choices_line(comparison, first.name, second.name, first.unit)
+    verdicts = [verdict(choice, first.unit) for choice in choices]
+    notes = pair_notes(first, second)
+    if as_json:
+        sides = [
+            {"player": log.name, "verdict": words, "options": choice.options}
+            for log, choice, words in zip((first, second), choices, verdicts, strict=True)
+        ]
+        better = {"first": first.name, "second": second.name}.get(comparison.better, "")
+        app.out(
+            document(
+                "choices",
+                target_m=target_m,
+                window_low_m=choices[0].window_low_m,
+                window_high_m=choices[0].window_high_m,
+                chance_difference=comparison.chance_difference,
+                better=better,
+                first=sides[0],
+                second=sides[1],
+                sentence=said,
+                notes=notes,
+            )
+        )
+        return
+    for log, words in zip((first, second), verdicts, strict=True):
+        app.out(wrap(f"{log.name}: {words}", indent="  "))
+    for sentence in (said, *notes):
+        app.out(wrap(sentence))
+
+
+def _ask_flights(
+    app: App,
+    log: PlayerLog,
+    target_m: float,
+    rule: "Window",
+    day: "Day | None",
+    given: dict[str, Any],
+    *,
+    as_json: bool,
+) -> None:
+    from wedgelab.choose import find_flights
+    from wedgelab.render.flights_text import flights_summary, flights_text
+    from wedgelab.render.json import flights_document
+
+    try:
+        player = fit_log(log)
+        flights = find_flights(
+            player, log.bag, target_m, window=rule, unit=log.unit, reference=log.reference, day=day,
+            green=given["green"] or "normal", lie=given["lie"] or "", shots=_solid(log, player),
         )  # fmt: skip
     except (TooFewShotsError, NothingFitsError) as error:
         if as_json:
-            app.out(choice_document(None, target_m=target_m, nearest_m=getattr(error, "nearest_m", None)))
+            app.out(flights_document(None, target_m=target_m, error=error))
         raise
-    app.out(choice_document(choice, verdict(choice)) if as_json else choice_text(choice, log.unit, rule))
+    if as_json:
+        app.out(flights_document(flights, flights_summary(flights, log.unit)))
+    else:
+        app.out(flights_text(flights, log.unit, rule))
+
+
+def _solid(log: PlayerLog, player: "FittedPlayer") -> "list[Shot]":
+    """Return the balls that count: mishits back nothing."""
+    return [shot for shot, is_solid in zip(log.shots, player.solid, strict=True) if is_solid]

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from wedgelab.cli.drill_desk import Desk
-    from wedgelab.drill.machine import DrillState
+    from wedgelab.drill.machine import DrillPlan, DrillState
     from wedgelab.store.records import PlayerSettings
     from wedgelab.store.store import SqliteStore
     from wedgelab.terminal.ask import Ask
@@ -93,6 +93,19 @@ def command(ctx: click.Context, /, session_name: str | None, as_json: bool, png:
         options["feedback"] = "block"
     if png is not None:
         _check_picture(png)
+    _open(app, session_name, options, as_json=as_json, png=png)
+
+
+def play_plan(
+    app: App, plan_by: "Callable[[Desk], DrillPlan]", session_name: str | None, *, as_json: bool, lines: bool = False
+) -> None:
+    """Play the drill that a practice plan makes of what the desk knows."""
+    options = {"aloud": False, "follow": None, "resume": False, "lines": lines, "plan_by": plan_by}
+    _open(app, session_name, options, as_json=as_json, png=None)
+
+
+def _open(app: App, session_name: str | None, options: dict[str, Any], *, as_json: bool, png: Path | None) -> None:
+    """Open the log, which must have a bag and be sound, and play."""
     no_wedge = BadRequestError("the bag has no wedge", "add one first: wedgelab bag add 54 54")
     if session_name is not None:
         clean_text("session", session_name, MAX_NAME)
@@ -186,6 +199,8 @@ def _begin(app: App, store: "SqliteStore", desk: "Desk", options: dict[str, Any]
 
     if options["resume"]:
         return desk.resume()
+    if "plan_by" in options:
+        return desk.start(options["plan_by"](desk))
     words = Words(
         advice=not options["no_advice"],
         **{name: options[name] for name in (*_CALLS, *_HOW) if name != "no_advice"},

@@ -78,7 +78,8 @@ class Desk:
         self._begun_at = record.started_at
         calls = f"{format_length(plan.low_m, self.unit)} to {format_length(plan.high_m, self.unit)} {self.unit}"
         count = count_text(len(plan.calls_m), "call")
-        self._app.say(f"{count} from {calls}, seed {plan.seed}; ? for help, quit to stop")
+        drawn = "as planned" if plan.shots else f"seed {plan.seed}"
+        self._app.say(f"{count} from {calls}, {drawn}; ? for help, quit to stop")
         return DrillState.start(plan)
 
     def resume(self) -> "DrillState":

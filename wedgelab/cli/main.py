@@ -22,6 +22,8 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "export": ("export", "Write the log as CSV."),
     "chart": ("chart", "The distance chart: carry, range, spin, gaps, what to log next."),
     "choose": ("choose", "Which wedge and swing for a distance."),
+    "gaps": ("gaps", "Holes, overlaps and coverage of the charted shots; another bag."),
+    "plan": ("plan", "What to practise next: which shots, how many balls of each."),
     "drill": ("drill", "Random targets: call, hit, miss, summary."),
     "players": ("players", "Players and their settings."),
     "demo": ("demo", "The whole job on an invented player, in a throw-away log."),

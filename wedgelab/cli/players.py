@@ -1,15 +1,29 @@
 """``wedgelab players``: who is in the log, and their settings."""
 
-from typing import Any
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
 from wedgelab.cli.app import App
 from wedgelab.cli.conditions import check_words, conditions_options, is_given, read_changes
-from wedgelab.cli.options import json_option
-from wedgelab.errors import BadRequestError
+from wedgelab.cli.options import alone_option, json_option
+from wedgelab.errors import BadRequestError, UnknownNameError
 from wedgelab.shots import CONDITION_COLUMNS, Conditions
 from wedgelab.units import LengthUnit, format_length, parse_length
+
+if TYPE_CHECKING:
+    from wedgelab.store.records import PlayerSettings
+    from wedgelab.store.store import SqliteStore
+
+_HEADERS: Final = ["player", "shots", "sessions", "last", "chart", "unit", "window", "range\nlimit", "ball"]
+_ALIGN: Final = ["left", "right", "right", "left", "right", "left", "left", "right", "left"]
+_NAME_COLUMNS: Final = (24, 16, 12)
+_BALL_COLUMN: Final = 7
+_LEGEND: Final = (
+    "chart: how surely a charted carry is known, one standard error as a share of it, mean over the bag's cells; "
+    "- where nothing was logged or the bag is empty"
+)
 
 
 @click.group(
@@ -18,54 +32,113 @@ from wedgelab.units import LengthUnit, format_length, parse_length
     epilog="Example: wedgelab players set --units m --range-limit 110m",
 )
 @json_option
+@click.option("--quick", is_flag=True, help="Leave out how surely the charts are known: no chart is worked out.")
+@alone_option
 @click.pass_context
-def command(ctx: click.Context, as_json: bool) -> None:
-    """List the players, or change a player's settings with `set`."""
+def command(ctx: click.Context, as_json: bool, quick: bool) -> None:
+    """List the players with their shots and how surely their charts are known, or change settings with `set`."""
     if ctx.invoked_subcommand is None:
-        _list(ctx.obj, as_json=as_json)
+        _list(ctx.obj, as_json=as_json, quick=quick)
 
 
-def _list(app: App, *, as_json: bool) -> None:
+def _list(app: App, *, as_json: bool, quick: bool) -> None:
     from wedgelab.render.json import list_document
-    from wedgelab.render.text import listing
+    from wedgelab.render.layout import wrap
 
     rows: list[dict[str, Any]] = []
     if app.path.exists():
         with app.open(create=False) as store:
-            for player in store.players():
-                sessions = store.sessions(player.name)
-                last = max((session.started_at[:10] for session in sessions), default="")
-                rows.append(
-                    {
-                        "player": player.name,
-                        "units": player.units,
-                        "n_shots": store.count_shots(player.name),
-                        "n_sessions": len(sessions),
-                        "last_session": last,
-                        "window": player.window,
-                        "range_limit_m": player.range_limit_m,
-                        "ball": player.ball,
-                        "reference": player.conditions,
-                    }
-                )
+            players = store.players() if app.player_option is None else [store.player(app.player_option)]
+            doubts = {} if quick else _doubts(app, store, players)
+            rows = [_row(store, player, doubts.get(player.name)) for player in players]
+    elif app.player_option is not None:
+        raise UnknownNameError("player", app.player_option, [])
     if as_json:
         app.out(list_document("players", "players", rows))
         return
-    table = [
-        [
-            row["player"],
-            row["units"],
-            str(row["n_shots"]),
-            str(row["n_sessions"]),
-            row["last_session"],
-            row["window"] or "usual",
-            format_length(row["range_limit_m"], row["units"]),
-            row["ball"],
-        ]
-        for row in rows
+    if not rows:
+        app.out("no player yet; the first shot you log makes one")
+        return
+    app.out(_table(rows))
+    if any(row["doubt_now"] is not None for row in rows):
+        app.out(f"\n{wrap(_LEGEND)}")
+
+
+def _row(store: "SqliteStore", player: "PlayerSettings", doubt: float | None) -> dict[str, Any]:
+    sessions = store.sessions(player.name)
+    return {
+        "player": player.name,
+        "units": player.units,
+        "n_shots": store.count_shots(player.name),
+        "n_sessions": len(sessions),
+        "last_session": max((session.started_at[:10] for session in sessions), default=""),
+        "doubt_now": doubt,
+        "window": player.window,
+        "range_limit_m": player.range_limit_m,
+        "ball": player.ball,
+        "reference": player.conditions,
+    }
+
+
+def _table(rows: list[dict[str, Any]]) -> str:
+    """Draw the list; long names are folded as far as the width makes it necessary."""
+    from wedgelab.render.layout import WIDTH, display_width, table
+
+    drawn = ""
+    for width in _NAME_COLUMNS:
+        drawn = table([_line(row, width) for row in rows], _HEADERS, _ALIGN)
+        if all(display_width(line) <= WIDTH for line in drawn.split("\n")):
+            break
+    return drawn
+
+
+def _line(row: dict[str, Any], width: int) -> list[str]:
+    from wedgelab.render.layout import fold
+    from wedgelab.render.words import MISSING, percent_text
+
+    return [
+        fold(row["player"], width),
+        str(row["n_shots"]),
+        str(row["n_sessions"]),
+        row["last_session"] or MISSING,
+        MISSING if row["doubt_now"] is None else f"±{percent_text(row['doubt_now'], 1)}",
+        row["units"],
+        row["window"] or "usual",
+        format_length(row["range_limit_m"], row["units"]),
+        fold(row["ball"], _BALL_COLUMN),
     ]
-    headers = ["player", "units", "shots", "sessions", "last", "window", "range limit", "ball"]
-    app.out(listing(headers, table, "no player yet; the first shot you log makes one"))
+
+
+def _doubts(app: App, store: "SqliteStore", players: "list[PlayerSettings]") -> dict[str, float]:
+    """Return how surely each player's chart is known, as `chart` says it; nothing for a player without any.
+
+    The others from whom newcomers learn are the same for most of them, so that each of their logs is fitted once.
+    """
+    from wedgelab.cli.fitting import fit_log
+    from wedgelab.compare import chart_doubt
+    from wedgelab.model.player import fit_player
+    from wedgelab.model.population import population
+
+    taught: dict[str, Any] = {}
+    silent = replace(app, held_messages=[])  # from whom a chart is learnt is said by the chart
+    doubts: dict[str, float] = {}
+    for player in players:
+        log = app.player_log(store, player)
+        if not log.shots or not log.bag.wedges or not log.bag.swings:
+            continue
+        others = silent.others(store, log)
+        for one in others:
+            if one.name not in taught:
+                taught[one.name] = fit_log(one).fit
+        fitted = fit_player(
+            log.shots,
+            log.conditions,
+            log.reference,
+            log.ball,
+            others=population([taught[one.name] for one in others]) if others else None,
+        )
+        doubts[player.name] = chart_doubt(fitted, log.bag)
+    return doubts
 
 
 @command.command("set", epilog="Example: wedgelab players set --units m --temp 20C --altitude 30m")

@@ -11,7 +11,7 @@ from typing import Any, Final, Literal
 
 from wedgelab.drill.calls import Order
 from wedgelab.errors import BadRequestError
-from wedgelab.shots import LIMITS
+from wedgelab.shots import LIMITS, SwingLength, Wedge
 from wedgelab.window import WindowRule
 
 Feedback = Literal["every", "outside", "block"]
@@ -29,6 +29,7 @@ class DrillPlan:
     ``hold`` is the share of balls that the window is to hold by widening and narrowing (None: it stays as the rule
     says), ``scale`` what the rule's window is multiplied with at the start. ``feedback`` tells when the number is
     shown, ``block`` after how many calls if at the end of a block. ``test_of`` is the drill whose calls are repeated.
+    ``shots`` has the shot to hit for each call where a practice plan says it (order ``planned``), else none.
     """
 
     calls_m: tuple[float, ...]
@@ -36,7 +37,7 @@ class DrillPlan:
     high_m: float
     seed: int
     window: WindowRule = field(default_factory=WindowRule)
-    order: Order = "random"
+    order: Order | Literal["planned"] = "random"
     focus: str = ""
     hold: float | None = None
     scale: float = 1.0
@@ -45,18 +46,29 @@ class DrillPlan:
     guess_first: bool = False
     advice: bool = True
     test_of: str = ""
+    shots: tuple[tuple[Wedge, SwingLength], ...] = ()
+
+    def shot_for(self, call_no: int) -> tuple[Wedge, SwingLength] | None:
+        """Return the planned shot of a call, counted from 1; None where no plan says one."""
+        return self.shots[call_no - 1] if 1 <= call_no <= len(self.shots) else None
 
     def to_dict(self) -> dict[str, Any]:
         """Return the plan as plain data for the store."""
         rule = {name: getattr(self.window, name) for name in WindowRule.__slots__}
-        return {name: getattr(self, name) for name in self.__slots__} | {"calls_m": list(self.calls_m), "window": rule}
+        shots = [[wedge.label, wedge.loft_deg, swing.label, swing.swing_deg] for wedge, swing in self.shots]
+        own = {"calls_m": list(self.calls_m), "window": rule, "shots": shots}
+        return {name: getattr(self, name) for name in self.__slots__} | own
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> "DrillPlan":
         """Return the plan that `to_dict` wrote, an older one of fewer words too."""
         known = {name: data[name] for name in cls.__slots__ if name in data}
         calls = tuple(float(call) for call in known.pop("calls_m"))
-        return cls(calls, **known | {"window": WindowRule(**known["window"])})
+        shots = tuple(
+            (Wedge(str(label), float(loft)), SwingLength(str(name), float(angle)))
+            for label, loft, name, angle in known.pop("shots", ())
+        )
+        return cls(calls, **known | {"window": WindowRule(**known["window"]), "shots": shots})
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from wedgelab.chart import Chart, ChartCell
-from wedgelab.choose import Choice, Option
+from wedgelab.choose import Choice, Flights, Option
 from wedgelab.drill.machine import DrillState, Played
 from wedgelab.drill.scores import DrillSummary
 from wedgelab.prediction import Day
@@ -106,36 +106,63 @@ def shots_document(shots: Sequence[Shot], mishit_probabilities: Sequence[float |
 
 
 def choice_document(
-    choice: Choice | None, verdict: str = "", *, target_m: float | None = None, nearest_m: float | None = None
+    choice: Choice | None,
+    verdict: str = "",
+    *,
+    warnings: Sequence[str] = (),
+    target_m: float | None = None,
+    error: Exception | None = None,
 ) -> str:
-    """Return the options, best first; without any an empty document, with the nearest carry if that is why."""
+    """Return the options, best first; without any an empty document, with what would have an answer if that is why."""
+    nearest = {
+        "nearest_m": getattr(error, "nearest_m", None),
+        "failed_limits": list(getattr(error, "failed", ())),
+        "nearest_limits": getattr(error, "nearest", None),
+    }
     if choice is None:
+        empty = dict.fromkeys(("window_low_m", "window_high_m", "want", "least_probability", "limits"))
+        rest = dict.fromkeys(("reference", "day", "green", "lie", "n_draws", "draw_se"))
         return document(
-            "choice",
-            target_m=target_m,
-            window_low_m=None,
-            window_high_m=None,
-            want=None,
-            nearest_m=nearest_m,
-            options=[],
-            verdict="",
-            reference=None,
-            day=None,
-            green=None,
-        )
+            "choice", target_m=target_m, **empty, **nearest, options=[], left_out=[], verdict="", warnings=[],
+            trajectories=[], unlogged=[], **rest,
+        )  # fmt: skip
     return document(
         "choice",
         target_m=choice.target_m,
         window_low_m=choice.window_low_m,
         window_high_m=choice.window_high_m,
         want=choice.want,
-        nearest_m=None,
+        least_probability=choice.least_probability,
+        limits=choice.limits,
+        **nearest,
         options=choice.options,
+        left_out=choice.left_out,
         verdict=verdict,
+        warnings=list(warnings),
+        trajectories=choice.trajectories,
+        unlogged=choice.unlogged,
         reference=choice.reference,
         day=_day(choice.day),
         green=choice.green,
+        lie=choice.lie,
+        n_draws=choice.n_draws,
+        draw_se=choice.draw_se,
     )
+
+
+def flights_document(
+    flights: Flights | None, summary: str = "", *, target_m: float | None = None, error: Exception | None = None
+) -> str:
+    """Return the shots that carry one distance low, stock and high; without any an empty document."""
+    nearest_m = getattr(error, "nearest_m", None)
+    if flights is None:
+        rest = dict.fromkeys(("window_low_m", "window_high_m", "reference", "day", "green", "lie"))
+        return document(
+            "flights", target_m=target_m, nearest_m=nearest_m, flights=[], out_of_reach=[], unlogged=[], summary="",
+            **rest,
+        )  # fmt: skip
+    parts = {field.name: getattr(flights, field.name) for field in dataclasses.fields(flights)}
+    return document("flights", **{**parts, "day": _day(flights.day)}, nearest_m=nearest_m, summary=summary)
 
 
 def _day(day: Day | None) -> dict[str, Any] | None:

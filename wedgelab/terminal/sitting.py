@@ -93,8 +93,10 @@ class Sitting:
 
     @property
     def advice(self) -> Club | None:
-        """The chart's shot for the present call, whether it is shown or not."""
-        return None if self.state.is_over else self._desk.advice(self.state.call_m)
+        """The planned shot for the present call, else the chart's, whether it is shown or not."""
+        if self.state.is_over:
+            return None
+        return self.state.plan.shot_for(self.state.call_no) or self._desk.advice(self.state.call_m)
 
     @property
     def club(self) -> Club | None:

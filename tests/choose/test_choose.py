@@ -1,6 +1,7 @@
 """Which shot for a distance, on a player in closed form."""
 
 import math
+from collections.abc import Callable
 
 import pytest
 from hypothesis import given
@@ -13,6 +14,7 @@ from wedgelab.choose import (
     WANTS,
     WORTH_OFFERING,
     Choice,
+    Option,
     OutOfReachError,
     Want,
     advise_each,
@@ -30,6 +32,16 @@ PLAYER = as_predictor(FakePredictor())
 NINE = SwingLength("9:00", 90.0)
 SINGLE = Bag((Wedge("54", 54.0),), (SwingLength("7:30", 45.0), NINE, SwingLength("10:30", 135.0)))
 ONE_SWING = Bag((Wedge("50", 50.0), Wedge("55", 55.0), Wedge("60", 60.0)), (NINE,))
+
+
+WISHED: dict[Want, Callable[[Option], float]] = {
+    "window": lambda o: o.window_probability,
+    "spin": lambda o: o.spin_rpm,
+    "low-spin": lambda o: o.spin_rpm,
+    "high": lambda o: o.flight.apex_m,
+    "low": lambda o: o.flight.apex_m,
+    "soft": lambda o: o.flight.land_deg,
+}
 
 
 def names(choice: Choice) -> list[str]:
@@ -102,11 +114,8 @@ def test_the_order_follows_the_wish(target_m: float, want: Want) -> None:
     near = [option for option in choice.options if option.window_probability >= NEAR_BEST * best]
     assert list(choice.options[: len(near)]) == near
     assert [o.window_probability for o in choice.options[len(near) :]] == sorted(chances)[::-1][len(near) :]
-    spins = [option.spin_rpm for option in near]
-    if want == "window":
-        assert chances == sorted(chances, reverse=True)
-    else:
-        assert spins == sorted(spins, reverse=want == "spin")
+    wished = [WISHED[want](option) for option in near]
+    assert wished == sorted(wished, reverse=want not in {"low-spin", "low"})
     assert choice.best is choice.options[0]
     assert all(o.window_probability >= WORTH_OFFERING or not o.practised for o in choice.options) or len(near) == 1
 

@@ -1,0 +1,198 @@
+"""Another bag against today's, and the search for lofts."""
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.fakes import TYPICAL_BAG, FakePredictor, fake_carry_m
+from wedgelab.errors import BadRequestError, NothingFitsError, UnknownNameError, WedgelabError
+from wedgelab.gaps.bags import Comparison, changed_bag, comparison, what_if
+from wedgelab.gaps.suggest import APART_DEG, Suggestion, candidates, suggest
+from wedgelab.prediction import ShotKind
+from wedgelab.shots import Bag, SwingLength, Wedge
+from wedgelab.window import WindowRule
+
+TWO_M = WindowRule(fixed_m=2.0)
+FULL = (SwingLength("full", 180.0),)  # the fake's carry is then 100 m at 58 1/3 deg, and 1.5 m more a degree less
+
+
+def lofts(bag: Bag) -> list[tuple[str, float]]:
+    return [(wedge.label, wedge.loft_deg) for wedge in bag.wedges]
+
+
+def test_wedges_are_taken_out_bent_and_added() -> None:
+    new = changed_bag(TYPICAL_BAG, without=["50"], bend={"55": 54.0}, add=[Wedge("46", 46.0)])
+    assert lofts(new) == [("46", 46.0), ("55", 54.0), ("60", 60.0)]
+    assert new.swings == TYPICAL_BAG.swings
+    assert lofts(TYPICAL_BAG) == [("50", 50.0), ("55", 55.0), ("60", 60.0)]
+
+
+@pytest.mark.parametrize(
+    ("change", "kind", "said"),
+    [
+        ({"without": ["56"]}, UnknownNameError, "unknown wedge '56'; did you mean '55'?"),
+        ({"bend": {"5": 54.0}}, UnknownNameError, "unknown wedge '5'; did you mean '50'?"),
+        ({"without": ["50", "50"]}, UnknownNameError, "unknown wedge '50'; did you mean '55'?"),
+        ({"add": [Wedge("50", 51.0)]}, BadRequestError, "a wedge '50' is in the bag already; take another label, or"),
+        (
+            {"add": [Wedge("gap", 50.0)]},
+            BadRequestError,
+            r"a wedge of 50 deg is in the bag already \(50\); name another",
+        ),
+        ({"bend": {"50": 55.0}}, BadRequestError, r"a wedge of 55 deg is in the bag already \(55\); name another loft"),
+        ({"bend": {"50": 50.0}}, BadRequestError, "wedge '50' has 50 deg already; bend it to another loft"),
+        ({"without": ["50", "55", "60"]}, BadRequestError, "no wedge is left in the bag; leave one in, or add one"),
+        (
+            {"without": ["50"], "add": [Wedge("50", 50.0)]},
+            BadRequestError,
+            "the bag stays as it is; name another wedge",
+        ),
+    ],
+)
+def test_a_change_that_cannot_be_is_refused(change: dict[str, Any], kind: type[WedgelabError], said: str) -> None:
+    with pytest.raises(kind, match=said):
+        changed_bag(TYPICAL_BAG, **change)
+
+
+def sure(a: ShotKind, b: ShotKind) -> float:
+    return 1e-8 if a == b else 0.0
+
+
+def narrow(kind: ShotKind) -> float:
+    return 0.03 * fake_carry_m(kind)
+
+
+def test_a_wedge_in_the_middle_of_a_hole_covers_better_and_the_draws_say_so() -> None:
+    player = FakePredictor(covariance=sure, carry_sd_m=narrow)
+    today = Bag((Wedge("46", 46.0), Wedge("56", 56.0)), FULL)
+    other = Bag((*today.wedges, Wedge("51", 51.0)), FULL)
+    found = what_if(player, today, other, window=TWO_M, rng=np.random.default_rng(1), unit="m")
+    assert (found.today.low_m, found.today.high_m) == (found.other.low_m, found.other.high_m)
+    assert found.today.targets_m == found.other.targets_m
+    assert (found.comparison.verdict, found.comparison.better_probability) == ("better", 1.0)
+    # hardly anything is open but the spread, which both share: the difference is that of the coverages
+    assert found.comparison.difference == pytest.approx(found.other.coverage - found.today.coverage, abs=0.01)
+    back = what_if(player, other, today, window=TWO_M, rng=np.random.default_rng(1), unit="m").comparison
+    assert (back.verdict, back.better_probability) == ("worse", 0.0)
+    assert back.difference < 0.0
+
+
+def test_a_wedge_that_nobody_hit_widens_the_interval() -> None:
+    today = Bag((Wedge("46", 46.0), Wedge("56", 56.0)), FULL)
+    other = Bag((Wedge("46", 46.0), Wedge("51", 51.0)), FULL)
+
+    def compared(doubt: float) -> Comparison:
+        player = FakePredictor(
+            covariance=lambda a, b: 0.0 if a != b else doubt**2 if a.wedge == "51" else 1e-6,
+            carry_sd_m=lambda kind: 0.05 * fake_carry_m(kind),
+            count=lambda kind: 0 if kind.wedge == "51" else 5,
+        )
+        return what_if(player, today, other, window=TWO_M, rng=np.random.default_rng(2)).comparison
+
+    near, far = compared(0.001), compared(0.03)
+    assert near.never_hit == far.never_hit == ("51",)
+    assert far.difference_p90 - far.difference_p10 > 2.0 * (near.difference_p90 - near.difference_p10)
+
+
+def test_a_span_that_only_the_other_bag_reaches_is_compared_all_the_same() -> None:
+    player = FakePredictor(covariance=sure, carry_sd_m=narrow)
+    today, other = Bag((Wedge("58", 58.0),), FULL), Bag((Wedge("46", 46.0),), FULL)
+    found = what_if(player, today, other, window=TWO_M, rng=np.random.default_rng(1), low_m=115.0, high_m=120.0)
+    assert found.today.coverage < 0.01 < found.other.coverage
+    with pytest.raises(NothingFitsError, match="is out of reach of the stock shots"):
+        what_if(player, today, other, window=TWO_M, rng=np.random.default_rng(1), low_m=150.0, high_m=160.0)
+
+
+def test_a_comparison_of_draws_by_hand() -> None:
+    today, other = np.array([0.5, 0.5, 0.5, 0.5]), np.array([0.6, 0.7, 0.5, 0.4])
+    one = comparison(today, other, ["52"])
+    # better in two of four, one tie: 2.5 of 4; differences -0.1, 0, 0.1, 0.2 by linear interpolation of the order
+    assert (one.difference, one.difference_p10, one.difference_p90) == pytest.approx((0.05, -0.07, 0.17))
+    assert (one.better_probability, one.never_hit) == (0.625, ("52",))
+    assert one.verdict == "open"
+
+
+def suggested(count: int, player: FakePredictor | None = None, **more: Any) -> Suggestion:
+    values: dict[str, Any] = {"window": TWO_M, "rng": np.random.default_rng(3), "unit": "m"} | more
+    bag = values.pop("bag", Bag((Wedge("46", 46.0), Wedge("50", 50.0)), FULL))
+    return suggest(player or FakePredictor(covariance=sure, carry_sd_m=narrow), bag, count, **values)
+
+
+def test_the_best_lofts_of_a_known_ladder_are_found() -> None:
+    # full swings: loft = 125 - carry / 1.5. The targets 100 to 112 m are lofts 58 1/3 to 50 1/3
+    found = suggested(2, low_m=100.0, high_m=112.0)
+    best = [wedge.loft_deg for wedge in found.bags[0].wedges]
+    assert best == [52.0, 56.0]  # symmetric about 54 1/3, and whole degrees
+    assert found.bags[0].against_today is not None
+    assert found.bags[0].against_today.verdict == "better"
+    scores = [bag.known_coverage for bag in found.bags]
+    assert scores == sorted(scores, reverse=True)
+    assert len(found.bags) == 3
+    assert (found.low_m, found.high_m, found.n_shots, found.n_sessions) == (100.0, 112.0, 63, 4)
+    assert found.n_searched == math.comb(19 - 2, 2)  # two of nineteen lofts, three apart
+
+
+def test_the_search_agrees_with_trying_every_bag() -> None:
+    player = FakePredictor(covariance=sure, carry_sd_m=narrow)
+    found = suggested(2, player, low_m=95.0, high_m=118.0)
+
+    def coverage(pair: tuple[float, float]) -> float:
+        targets = np.linspace(95.0, 118.0, 24)
+        kinds = [ShotKind(f"{loft:.0f}", loft, 180.0) for loft in pair]
+        return float(np.mean([player.window_probability(kinds, t - 2.0, t + 2.0).max() for t in targets]))
+
+    every = {(float(a), float(b)): coverage((a, b)) for a in range(44, 63) for b in range(a + 3, 63)}
+    best = tuple(wedge.loft_deg for wedge in found.bags[0].wedges)
+    assert every[best[0], best[1]] >= max(every.values()) - 0.006  # within what a wedge of today's is kept for
+
+
+def test_kept_wedges_stay_and_the_others_keep_their_distance() -> None:
+    bag = Bag((Wedge("46", 46.0), Wedge("gap", 50.5), Wedge("56", 56.0)), FULL)
+    found = suggested(3, bag=bag, keep=[bag.wedge("gap"), bag.wedge("46")], low_m=95.0, high_m=118.0)
+    for one in found.bags:
+        labels = [wedge.label for wedge in one.wedges]
+        assert {"46", "gap"} < set(labels)
+        steps = np.diff(sorted(wedge.loft_deg for wedge in one.wedges))
+        assert len(labels) == 3
+        assert float(steps.min()) >= APART_DEG
+
+
+def test_candidates_are_todays_wedges_and_the_degrees_that_none_of_them_has() -> None:
+    own = (Wedge("A", 50.2), Wedge("54", 53.0))
+    found = candidates(Bag(own, FULL), [])
+    assert [w for w in found if w in own] == list(own)
+    # 50 is the A, 53 the bent 54; a label 54 is taken
+    assert {w.label for w in found} == {"A", *(str(loft) for loft in range(44, 63) if loft not in {50, 53})}
+
+
+def test_todays_bag_stays_where_nothing_is_better_by_half_a_point() -> None:
+    bag = Bag((Wedge("52", 52.0), Wedge("56", 56.0)), FULL)
+    found = suggested(2, bag=bag, low_m=100.0, high_m=112.0)
+    assert found.bags[0].wedges == bag.wedges
+    assert found.bags[0].against_today is not None
+    assert (found.bags[0].against_today.difference, found.bags[0].against_today.better_probability) == (0.0, 0.5)
+    assert found.today.against_today is None
+
+
+@pytest.mark.parametrize(
+    ("count", "keep", "said"),
+    [
+        (0, [], "a bag of 0 wedges; ask for 1 to 6: --count 3"),
+        (7, [], "a bag of 7 wedges; ask for 1 to 6: --count 3"),
+        (1, ["46", "50"], "2 wedges to keep in a bag of 1; keep fewer, or raise --count"),
+    ],
+)
+def test_a_count_that_makes_no_bag_is_refused(count: int, keep: list[str], said: str) -> None:
+    with pytest.raises(BadRequestError, match=said):
+        suggested(count, keep=[Wedge(label, float(label)) for label in keep])
+
+
+def test_kept_wedges_that_leave_no_room_are_said() -> None:
+    kept = [Wedge(str(loft), float(loft)) for loft in (46, 51, 56, 61)]
+    bag = Bag((*kept, Wedge("48", 48.0)), FULL)
+    with pytest.raises(
+        NothingFitsError, match="no bag of 6 wedges at least 3 deg apart holds the kept ones; take fewer"
+    ):
+        suggested(6, bag=bag, keep=kept)

@@ -1,0 +1,183 @@
+"""What if the bag were different: wedges added, taken out and bent, and how the two bags cover the same targets."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from wedgelab.errors import BadRequestError, NothingFitsError, UnknownNameError, quoted
+from wedgelab.gaps.coverage import Stock, chances_known, draw_known, stock_of
+from wedgelab.gaps.report import GapReport, report_on, span_of
+from wedgelab.prediction import Predictor
+from wedgelab.shots import Bag, Wedge
+from wedgelab.units import LengthUnit, format_number
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from wedgelab.window import Window
+
+    Array = NDArray[np.float64]
+
+SAME_LOFT_DEG: Final = 0.05
+SURE: Final = 0.9  # from this chance on the one bag is called better
+_INTERVAL: Final = (0.1, 0.9)
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """How much better another bag would cover the targets than today's, were carries and spread known exactly.
+
+    From joint draws of all medians: the mean difference of coverage, its 80 % interval, and the chance that the other
+    bag is the better one. ``never_hit`` are its wedges without a logged ball at any named swing.
+    """
+
+    difference: float
+    difference_p10: float
+    difference_p90: float
+    better_probability: float
+    never_hit: tuple[str, ...]
+
+    @property
+    def verdict(self) -> str:
+        """``better``, ``worse``, or ``open`` where the doubt leaves both possible."""
+        if self.better_probability >= SURE:
+            return "better"
+        return "worse" if self.better_probability <= 1.0 - SURE else "open"
+
+
+def changed_bag(
+    bag: Bag, *, without: Sequence[str] = (), bend: Mapping[str, float] | None = None, add: Sequence[Wedge] = ()
+) -> Bag:
+    """Return the bag after wedges were taken out, then bent to another loft, then added.
+
+    Raises
+    ------
+    WedgelabError
+        for a wedge that is not there, one that is there already, and a bag that would be empty or the same.
+    """
+    left = list(bag.wedges)
+    for label in without:
+        left.remove(_find(label, left))
+    for label, loft_deg in (bend or {}).items():
+        old = _find(label, left)
+        if abs(old.loft_deg - loft_deg) <= SAME_LOFT_DEG:
+            raise BadRequestError(f"wedge {quoted(label)} has {_loft(loft_deg)} deg already", "bend it to another loft")
+        left.remove(old)
+        _refuse_twin(Wedge(old.label, loft_deg), left)
+        left.append(Wedge(old.label, loft_deg, old.bounce_deg))
+    for wedge in add:
+        _refuse_twin(wedge, left)
+        left.append(wedge)
+    if not left:
+        raise BadRequestError("no wedge is left in the bag", "leave one in, or add one with: --with 52")
+    new = Bag(tuple(left), bag.swings)
+    if _lofts(new) == _lofts(bag):
+        raise BadRequestError("the bag stays as it is", "name another wedge for: --with, --without, --bend")
+    return new
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """Today's bag and another over the same targets."""
+
+    today: GapReport
+    other: GapReport
+    comparison: Comparison
+
+
+def what_if(
+    predictor: Predictor,
+    today: Bag,
+    other: Bag,
+    *,
+    window: "Window",
+    rng: np.random.Generator,
+    player: str = "",
+    low_m: float | None = None,
+    high_m: float | None = None,
+    unit: LengthUnit = "yd",
+) -> WhatIf:
+    """Report on two bags and compare them; an end of the span that is not given is that of today's reach.
+
+    Only a span that neither bag reaches raises `NothingFitsError`. Shots that are in both bags share their draws, and
+    shots of neighbouring lofts what is known of both.
+    """
+    stocks = [stock_of(predictor, bag) for bag in (today, other)]
+    try:
+        span = span_of(stocks[0], low_m, high_m, window, unit)
+    except NothingFitsError:
+        if low_m is None or high_m is None:
+            raise
+        span = span_of(stocks[1], low_m, high_m, window, unit)
+    reports = [
+        report_on(predictor, stock, bag, span, window=window, rng=rng, player=player, unit=unit)
+        for stock, bag in zip(stocks, (today, other), strict=True)
+    ]
+    kinds = list(dict.fromkeys([*stocks[0].kinds, *stocks[1].kinds]))
+    carries = [p.carry_m for p in predictor.predict(kinds)]
+    drawn = draw_known(predictor, carries, predictor.log_median_covariance(kinds), rng)
+    known = []
+    for stock in stocks:
+        rows = [kinds.index(kind) for kind in stock.kinds]
+        known.append(chances_known(drawn.of(rows), stock.own_log_sd, reports[0].targets_m, window).mean(axis=1))
+    return WhatIf(reports[0], reports[1], comparison(known[0], known[1], never_hit(stocks[1])))
+
+
+def comparison(today: "Array", other: "Array", unhit: Sequence[str]) -> Comparison:
+    """Compare the coverages of two bags, draw by draw; a draw without a difference counts half."""
+    difference = other - today
+    low, high = np.quantile(difference, _INTERVAL)
+    better = float(np.mean(difference > 0.0) + 0.5 * np.mean(difference == 0.0))
+    return Comparison(float(difference.mean()), float(low), float(high), better, tuple(unhit))
+
+
+def never_hit(stock: Stock) -> tuple[str, ...]:
+    """Return the wedges without a logged ball at any of the swings, in loft order."""
+    balls: dict[tuple[float, str], int] = {}
+    for shot in stock.shots:
+        key = shot.loft_deg, shot.wedge
+        balls[key] = balls.get(key, 0) + shot.n_shots
+    return tuple(label for (_, label), n in sorted(balls.items()) if not n)
+
+
+def find_wedge(bag: Bag, label: str) -> Wedge:
+    """Return the wedge of that label, or raise `UnknownNameError` with the nearest one."""
+    return _find(label, bag.wedges)
+
+
+def _find(label: str, wedges: Sequence[Wedge]) -> Wedge:
+    found = next((w for w in wedges if w.label.casefold() == label.strip().casefold()), None)
+    if found is None:
+        raise UnknownNameError("wedge", label, (w.label for w in sorted(wedges, key=_distance_from(label))))
+    return found
+
+
+def _distance_from(label: str) -> Callable[[Wedge], float]:
+    """Return how far lofts are from a label that is a loft itself: of names as like, the nearest loft is meant."""
+    try:
+        loft_deg = float(label)
+    except ValueError:
+        return lambda _: 0.0
+    return lambda wedge: abs(wedge.loft_deg - loft_deg)
+
+
+def _refuse_twin(wedge: Wedge, others: Sequence[Wedge]) -> None:
+    for other in others:
+        if other.label.casefold() == wedge.label.casefold():
+            raise BadRequestError(
+                f"a wedge {quoted(wedge.label)} is in the bag already", "take another label, or bend it: --bend 54=53"
+            )
+        if abs(other.loft_deg - wedge.loft_deg) <= SAME_LOFT_DEG:
+            raise BadRequestError(
+                f"a wedge of {_loft(wedge.loft_deg)} deg is in the bag already ({other.label})", "name another loft"
+            )
+
+
+def _lofts(bag: Bag) -> set[tuple[str, float]]:
+    return {(wedge.label.casefold(), wedge.loft_deg) for wedge in bag.wedges}
+
+
+def _loft(loft_deg: float) -> str:
+    return format_number(loft_deg, 1).removesuffix(".0")

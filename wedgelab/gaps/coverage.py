@@ -1,0 +1,148 @@
+"""Stock shots, and the chances that they give over targets: now, and were carries and spread known exactly."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from wedgelab.chart import LIKELY, ChartCell, chart_cell
+from wedgelab.errors import BadRequestError
+from wedgelab.prediction import Prediction, Predictor, ShotKind
+from wedgelab.shots import Bag
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from wedgelab.window import Window
+
+    Array = NDArray[np.float64]
+
+DRAWS: Final = (
+    400  # of all medians together: a chance of one in two is good to 2.5 points, a mean to a twentieth of its sd
+)
+_LEAST_OWN_SHARE: Final = 0.01  # of the whole variance: rounding must not leave a shot without any spread
+_LEAST_EDGE_M: Final = 1e-9
+_SPREAD_DOUBT_BEFORE: Final = 0.4  # of its logarithm, before any ball: as the model believes of golfers in general
+
+# the normal distribution function by interpolation: numpy has none for arrays, and 4e-6 off is near enough
+_STEP: Final = 0.01
+_AT: Final = np.arange(-6.0, 6.0 + _STEP / 2, _STEP)
+_BELOW: Final = np.array([0.5 * math.erfc(-z / math.sqrt(2.0)) for z in _AT])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stock:
+    """The stock shots of a bag, every wedge at every named swing, shortest median first.
+
+    ``covariance`` is that of the log medians. ``own_log_sd`` is the player's own spread of log carry from ball to ball
+    and day to day: what is left of a future ball's when the doubt about the median is taken out.
+    """
+
+    shots: tuple[ChartCell, ...]
+    kinds: tuple[ShotKind, ...]
+    covariance: "Array"
+    own_log_sd: "Array"
+
+    @property
+    def carries_m(self) -> "Array":
+        """The median carries [m]."""
+        return np.array([shot.carry_m for shot in self.shots])
+
+    @property
+    def own_sd_m(self) -> "Array":
+        """The player's own spread [m] about each median."""
+        return np.asarray(self.carries_m * self.own_log_sd)
+
+    def difference_se_m(self, i: int, j: int, left: float = 1.0, right: float = 1.0) -> float:
+        """Return the standard error [m] of ``right`` times the j-th median less ``left`` times the i-th."""
+        a, b, c = left * self.shots[i].carry_m, right * self.shots[j].carry_m, self.covariance
+        return math.sqrt(max(float(a**2 * c[i, i] + b**2 * c[j, j] - 2.0 * a * b * c[i, j]), 0.0))
+
+
+def stock_of(predictor: Predictor, bag: Bag) -> Stock:
+    """Return the bag's stock shots; a bag without wedges or swing lengths raises `BadRequestError`."""
+    if not bag.wedges or not bag.swings:
+        raise BadRequestError(
+            "the bag has no wedge or no swing length", "add with: wedgelab bag add LABEL LOFT, bag swing LABEL DEGREES"
+        )
+    pairs = [(wedge, swing) for wedge in bag.wedges for swing in bag.swings]
+    kinds = [ShotKind(wedge.label, wedge.loft_deg, swing.swing_deg) for wedge, swing in pairs]
+    predicted = predictor.predict(kinds)
+    likely = predictor.carry_quantiles(kinds, LIKELY)
+    order = sorted(range(len(kinds)), key=lambda i: (predicted[i].carry_m, -kinds[i].loft_deg, kinds[i].wedge))
+    covariance = predictor.log_median_covariance(kinds)[np.ix_(order, order)]
+    return Stock(
+        tuple(chart_cell(predicted[i], pairs[i][1].label, float(likely[i, 0]), float(likely[i, 1])) for i in order),
+        tuple(kinds[i] for i in order),
+        covariance,
+        own_log_sds([predicted[i] for i in order], covariance),
+    )
+
+
+def own_log_sds(predicted: Sequence[Prediction], covariance: "Array") -> "Array":
+    """Return the log spread of balls about their median: a future ball's, less the doubt about the median."""
+    whole = np.array([_log_variance(p.carry_sd_m / p.carry_m) for p in predicted])
+    return np.asarray(np.sqrt(np.maximum(whole - np.diag(covariance), _LEAST_OWN_SHARE * whole)))
+
+
+def _log_variance(ratio: float) -> float:
+    """Return the variance of a logarithm from standard deviation over median of a lognormal: x^2 - x = ratio^2."""
+    return math.log(0.5 * (1.0 + math.sqrt(1.0 + 4.0 * ratio**2)))
+
+
+def targets_between(low_m: float, high_m: float, step_m: float) -> tuple[float, ...]:
+    """Return targets about ``step_m`` apart, both ends among them."""
+    steps = max(1, round((high_m - low_m) / step_m))
+    return tuple(low_m + (high_m - low_m) * i / steps for i in range(steps + 1))
+
+
+def chances_now(
+    predictor: Predictor, kinds: Sequence[ShotKind], targets_m: Sequence[float], window: "Window"
+) -> "Array":
+    """Return the chance of each shot at each target, the doubt about the medians included: shape (kinds, targets)."""
+    return np.stack([predictor.window_probability(kinds, *window.around(target)) for target in targets_m], axis=1)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Draws:
+    """Joint draws of what the log leaves open: log medians (kinds, n), and how much wider the own spread is (n,)."""
+
+    log_medians: "Array"
+    stretch: "Array"
+
+    def of(self, rows: "Sequence[int] | slice") -> "Draws":
+        """Return the draws of some of the kinds."""
+        return Draws(self.log_medians[rows], self.stretch)
+
+
+def draw_known(
+    predictor: Predictor, carries_m: Sequence[float], covariance: "Array", rng: np.random.Generator
+) -> Draws:
+    """Draw what the carries and the spread may be, as far as the log can tell.
+
+    The spread is one thing that all balls tell of together: its logarithm is as sure as a standard deviation from so
+    many balls, 1 / sqrt(2 n) for normal ones; what is believed before the first ball counts as a few more.
+    """
+    values, vectors = np.linalg.eigh(covariance)
+    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    medians = np.log(carries_m)[:, None] + root @ rng.standard_normal((len(values), DRAWS))
+    doubt = 1.0 / math.sqrt(2.0 * predictor.n_shots + _SPREAD_DOUBT_BEFORE**-2)
+    return Draws(np.asarray(medians), np.exp(doubt * rng.standard_normal(DRAWS)))
+
+
+def chances_known(draws: Draws, own_log_sd: "Array", targets_m: Sequence[float], window: "Window") -> "Array":
+    """Return the best chance of some shots at each target for each draw, taken as known: (draws, targets)."""
+    edges = np.log([[max(edge, _LEAST_EDGE_M) for edge in window.around(target)] for target in targets_m])
+    best = np.zeros((DRAWS, len(targets_m)))
+    for medians, own in zip(draws.log_medians, own_log_sd, strict=True):  # all shots together would be hundreds of MB
+        sds = (own * draws.stretch)[:, None]
+        low, high = (normal_cdf((edges[:, side][None, :] - medians[:, None]) / sds) for side in (0, 1))
+        np.maximum(best, high - low, out=best)
+    return best
+
+
+def normal_cdf(z: "Array") -> "Array":
+    """Return the chance that a standard normal variable stays below z."""
+    return np.asarray(np.interp(z, _AT, _BELOW, left=0.0, right=1.0))
