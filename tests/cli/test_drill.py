@@ -381,6 +381,11 @@ def test_rows_of_a_watched_file_are_balls_in_the_line_mode_too(log: Cli, tmp_pat
     assert all(ball["wedge"] == ball["advised_wedge"] for ball in balls)
 
 
+def test_a_drill_of_skipped_calls_says_that_there_is_nothing_to_sum_up(log: Cli) -> None:
+    result = log.ok("drill", "--balls", "2", "--seed", "3", stdin="skip\nskip\n")
+    assert result.err.splitlines()[-1] == "every call was skipped: there is nothing to sum up"
+
+
 # --- others at work
 
 

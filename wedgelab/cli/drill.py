@@ -14,7 +14,7 @@ import click
 
 from wedgelab.cli.app import App
 from wedgelab.cli.options import alone_option, json_option, map_option, session_option, window_option
-from wedgelab.errors import BadRequestError, StoreError, WedgelabError
+from wedgelab.errors import BadRequestError, StoreError, TooFewShotsError, WedgelabError
 from wedgelab.shots import MAX_NAME, clean_text
 
 if TYPE_CHECKING:
@@ -168,7 +168,7 @@ def _play(
     state = _begin(app, store, desk, options)
     earlier: DrillState | None = None
     if state.plan.test_of:
-        with contextlib.suppress(LookupError):
+        with contextlib.suppress(LookupError, TooFewShotsError):  # its balls may be deleted by now
             earlier = earlier_drill(store, desk.log.name, state.plan.test_of)[1]
     at_terminal = has_terminal() and not as_json
     sitting = Sitting(state, desk, desk.log.bag, desk.unit)
@@ -253,6 +253,8 @@ def _report(
     if kept_in := result.leaving.kept_in:
         app.say(f"the log did not take the last ball: it is safe in {kept_in} and goes in next time")
     summary = summarise(state, partial(band_label, desk.unit), earlier=earlier)
+    if summary is None and state.is_over:
+        app.say("every call was skipped: there is nothing to sum up")
     if not state.is_over:
         app.say(f"stopped at call {state.call_no}; go on with: wedgelab drill --resume")
     if as_json:
