@@ -88,6 +88,15 @@ class App:
 
         return datetime.now().astimezone()
 
+    @property
+    def draws_signs(self) -> bool:
+        """Whether stdout can show signs beyond ASCII such as blocks and dots; else plain letters stand for them."""
+        try:
+            "█▁·─│".encode(sys.stdout.encoding or "ascii")
+        except (UnicodeEncodeError, LookupError):
+            return False
+        return self.environ.get("TERM") != "dumb"
+
     def out(self, text: str) -> None:
         """Write data to stdout."""
         click.echo(text)

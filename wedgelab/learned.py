@@ -1,0 +1,1 @@
+"""What a session taught the chart: every cell before and after it."""

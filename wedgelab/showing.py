@@ -1,0 +1,1 @@
+"""How an answer shows itself in a notebook, without the pure layer knowing of DataFrames or HTML."""
