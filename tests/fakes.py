@@ -131,8 +131,11 @@ class FakePredictor:
     def log_median_covariance(self, kinds: Sequence[ShotKind]) -> Floats:
         return self._between(kinds, kinds)
 
-    def expected_covariance(self, kinds: Sequence[ShotKind], extra: Sequence[ShotKind]) -> Floats:
-        """Condition a joint normal on the extra balls, each read with the noise of one ball."""
+    def expected_covariance(
+        self, kinds: Sequence[ShotKind], extra: Sequence[ShotKind], *, may_move: bool = False
+    ) -> Floats:
+        """Condition a joint normal on the extra balls, each read with the noise of one ball; the fake never moves."""
+        del may_move
         balls = self._between(extra, extra) + self.ball_log_variance * np.eye(len(extra))
         across = self._between(kinds, extra)
         return self._between(kinds, kinds) - across @ np.linalg.solve(balls, across.T)

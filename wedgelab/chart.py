@@ -245,7 +245,7 @@ def log_next(predictor: Predictor, kinds: Sequence[ShotKind], cells: Sequence[Ch
     now = _mean_doubt(predictor.log_median_covariance(kinds))
     best: tuple[float, ChartCell] | None = None
     for kind, cell in zip(kinds, cells, strict=True):
-        after = _mean_doubt(predictor.expected_covariance(kinds, [kind] * BALLS_TO_LOG_NEXT))
+        after = _mean_doubt(predictor.expected_covariance(kinds, [kind] * BALLS_TO_LOG_NEXT, may_move=True))
         if best is None or after < best[0] - 1e-12:
             best = after, cell
     if best is None:

@@ -134,6 +134,11 @@ class Predictor(Protocol):
         """Return the covariance of the log median carries between the kinds, shape (kinds, kinds)."""
         ...
 
-    def expected_covariance(self, kinds: Sequence[ShotKind], extra: Sequence[ShotKind]) -> "NDArray[np.float64]":
-        """Return `log_median_covariance` as it is expected to be after the extra balls, hit in one new session."""
+    def expected_covariance(
+        self, kinds: Sequence[ShotKind], extra: Sequence[ShotKind], *, may_move: bool = False
+    ) -> "NDArray[np.float64]":
+        """Return `log_median_covariance` as it is expected to be after the extra balls, hit in one new session.
+
+        With ``may_move`` the little is counted that a player drifts from session to session.
+        """
         ...

@@ -73,7 +73,7 @@ def test_nothing_is_planned_beyond_the_range_limit(log: Cli) -> None:
 REFUSED = [
     ("--balls 0", 2, "0 balls make no session; give 1 to 200 balls"),
     ("--balls 10000", 2, "10000 balls make no session; give 1 to 200 balls"),
-    ("--minutes 3", 2, "3 minutes are too short for 6 balls to warm up and 4 that count; give 9 minutes or more"),
+    ("--minutes 3", 2, "3 minutes are too short for 4 balls that count; give 4 minutes or more"),
     ("--minutes nan", 2, "nan minutes make no session; give 1 to 240 minutes"),
     ("--from 75 --to 45", 2, "--from 75 --to 45 is no span; give the shorter distance first"),
     ("--targets 45,900", 1, "target '900' is outside 0.5 to 273.4 yd; check the number and its unit"),

@@ -10,7 +10,7 @@ import pytest
 from numpy.typing import NDArray
 
 from wedgelab.model.linear import Posterior
-from wedgelab.model.moves import LARGE_SD, LARGE_SHARE, OF_SPEED, SMALL_SD, Moves
+from wedgelab.model.moves import LARGE_SD, LARGE_SHARE, OF_SPEED, SMALL_SD, Moves, expected_move_variance
 from wedgelab.model.observations import observations
 from wedgelab.model.player import FittedPlayer, fit_observations
 from wedgelab.model.prior import BALL_SPEED, CARRY, SPIN, prior_surfaces
@@ -216,3 +216,24 @@ def test_one_session_has_nothing_to_move_between() -> None:
     assert fitted(one).fit.moves.at.size == 0
     same = [p.carry_m for p in fitted(one, fading=False).predict(KINDS)]
     assert [p.carry_m for p in fitted(one).predict(KINDS)] == same
+
+
+def test_the_move_before_a_session_to_come_is_small_and_no_more_than_that_session_can_hide() -> None:
+    # of the small moves alone: carry 0.2 %, club speed 0.15 % times 1.4
+    least = 0.002**2 + (1.4 * 0.0015) ** 2
+    expected = [expected_move_variance(seen**2) for seen in (0.001, 0.005, 0.01, 0.02, 0.04)]
+    assert all(least * 0.9 < variance for variance in expected)
+    # the vaguer a session is the more it could hide: up to the prior of large moves, seldom as they are
+    assert expected == sorted(expected)
+    assert expected[-1] < 0.04 * (0.08**2 + (1.4 * 0.05) ** 2)
+
+
+def test_expected_doubt_with_drift_is_between_no_drift_and_drift_seen_by_nobody(league: Any) -> None:
+    e = league[0]
+    extra = [e.kinds[0]] * 5
+    still = e.fitted.expected_covariance(e.kinds, extra)
+    moved = e.fitted.expected_covariance(e.kinds, extra, may_move=True)
+    growth = moved - still
+    assert np.linalg.eigvalsh(growth).min() > -1e-12
+    assert np.diag(growth).min() > 0.0
+    assert np.diag(growth).max() < 2.0 * 0.03**2

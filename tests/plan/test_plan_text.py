@@ -1,6 +1,8 @@
 """A plan as text of 80 columns, as a sentence and as a document."""
 
 import json
+import re
+from typing import Any
 
 import pytest
 
@@ -16,7 +18,7 @@ PREDICTOR = QuickPredictor()
 CHART = whole_chart(TYPICAL_BAG)
 
 
-def plan(wanted: Wanted = CHART, balls: int = 12, **more: float) -> SessionPlan:
+def plan(wanted: Wanted = CHART, balls: int = 12, **more: Any) -> SessionPlan:
     return plan_session(PREDICTOR, wanted, Limits(balls), player="Nell", **more)
 
 
@@ -42,7 +44,7 @@ wedge  swing  balls  carry m  ± now  ± after
 50     9:00       1       80    3.9      3.3
 50     10:30      2     ~104    5.6      4.2
 
-Not hit, and what the others teach of them:
+Not hit, and how sure they will be:
 
 wedge  swing  balls  carry m  ± now  ± after
 -----  -----  -----  -------  -----  -------
@@ -54,8 +56,8 @@ session. ~ between the logged shots, ? beyond them.
 Counted: 45 s a ball, 60 s to begin with each wedge, at most 6 balls a shot.
 
 Expected: a charted carry is known to about 4.9 % on average now, to 4.1 % after
-this session, if you swing and scatter as in the log and nothing has changed
-since; a day that differs makes it less sure."""
+this session, if you swing and scatter as in the log; what drifts from session
+to session is counted, a real change is not."""
 
 
 def test_long_names_stay_within_80_columns() -> None:
@@ -115,3 +117,24 @@ def test_the_empty_document_has_the_same_keys() -> None:
     assert set(empty) == set(json.loads(plan_document(plan())))
     assert empty["shots"] == empty["rest"] == []
     assert empty["doubt_now"] is None
+
+
+def test_shots_that_stay_as_they_are_are_counted_and_not_listed() -> None:
+    text = plan_text(plan(balls=1), "m")
+    rows = [line for line in text.split("\n") if " - " in line and line[:2].isdigit()]
+    assert all(line.split()[-1] != line.split()[-2] for line in rows)
+    listed = sum(line[:2].isdigit() for line in text.split("\n"))
+    counted = re.search(r"(\d+) (?:more )?shots? not hit: as surely known after as now", text)
+    assert counted is not None
+    assert listed + int(counted[1]) == 9
+
+
+def test_balls_beside_what_was_asked_for_are_explained() -> None:
+    few = span(QuickPredictor(), TYPICAL_BAG, 80.0, None, "m")
+    made = plan_session(QuickPredictor(), few, Limits(40, None, 0))
+    assert made.has_outsiders
+    assert made.wanted_is_full
+    assert not made.is_full
+    said = " ".join(plan_text(made, "m").split())
+    assert "Every shot that was asked for has its most balls: the others are hit for what they teach of it" in said
+    assert "they teach" not in plan_text(plan_session(QuickPredictor(), few, Limits(3, None, 0)), "m")

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.fakes import TYPICAL_BAG
 from tests.plan.quick import QuickPredictor
 from wedgelab.errors import BadRequestError
-from wedgelab.plan.session import WARM_UP, Limits, PlannedShot, SessionPlan, check_limits, plan_session
+from wedgelab.plan.session import MOST_BALLS, WARM_UP, Limits, PlannedShot, SessionPlan, check_limits, plan_session
 from wedgelab.plan.wanted import span, whole_chart
 from wedgelab.prediction import ShotKind
 
@@ -75,6 +75,27 @@ def test_of_few_balls_a_quarter_warms_up(balls: int, warm_up: int) -> None:
     assert made.balls == min(balls - warm_up, 54)
 
 
+@pytest.mark.parametrize(("minutes", "warm_up"), [(4.0, 0), (5.0, 1), (10.0, 3), (20.0, 6), (45.0, 6)])
+def test_in_a_short_time_a_quarter_of_the_balls_warms_up_as_well(minutes: float, warm_up: int) -> None:
+    made = plan(minutes=minutes)
+    assert (made.warm_up.balls if made.warm_up else 0) == warm_up
+    assert made.minutes <= minutes + 1e-9
+
+
+def test_a_long_time_makes_no_more_balls_than_may_be_asked_for() -> None:
+    made = plan(minutes=240.0, cap=60, ball_min=0.1)
+    assert made.warm_up is not None
+    assert made.balls + made.warm_up.balls == MOST_BALLS
+
+
+def test_the_work_tells_how_far_it_has_come() -> None:
+    told: list[float] = []
+    plan_session(PREDICTOR, CHART, Limits(20), on_step=told.append)
+    assert told == sorted(told)
+    assert len(told) == 15
+    assert told[-1] == 1.0
+
+
 def test_the_minutes_count_warm_up_balls_and_changes() -> None:
     made = plan(balls=20, ball_min=0.5, change_min=2.0)
     assert made.changeovers == len({shot.wedge for shot in made.shots})
@@ -106,7 +127,7 @@ REFUSED: list[tuple[Limits, str]] = [
     (Limits(10000), "10000 balls make no session; give 1 to 200 balls"),
     (Limits(-4), "-4 balls make no session; give 1 to 200 balls"),
     (Limits(None, 3.0),
-     "3 minutes are too short for 6 balls to warm up and 4 that count; give 9 minutes or more"),
+     "3 minutes are too short for 4 balls that count; give 4 minutes or more"),
     (Limits(None, math.nan), "nan minutes make no session; give 1 to 240 minutes"),
     (Limits(None, math.inf), "inf minutes make no session; give 1 to 240 minutes"),
     (Limits(None, 500.0), "500 minutes make no session; give 1 to 240 minutes"),

@@ -7,6 +7,7 @@ import click
 from wedgelab.cli.app import App, PlayerLog
 from wedgelab.cli.fitting import fit_log
 from wedgelab.cli.options import alone_option, json_option, session_option, shots_options, window_option
+from wedgelab.cli.waiting import waiting
 from wedgelab.errors import BadRequestError, NothingFitsError, TooFewShotsError
 from wedgelab.terminal.lines import read_carry
 from wedgelab.units import from_unit, in_unit
@@ -94,7 +95,8 @@ def _plan(log: PlayerLog, limits: "Limits", options: dict[str, Any]) -> "Session
 
     predictor = fit_log(log)
     wanted = _wanted(log, predictor, options)
-    return plan_session(predictor, wanted, limits, player=log.name, range_limit_m=log.range_limit_m)
+    with waiting("planning") as tell:
+        return plan_session(predictor, wanted, limits, player=log.name, range_limit_m=log.range_limit_m, on_step=tell)
 
 
 def _wanted(log: PlayerLog, predictor: "FittedPlayer", options: dict[str, Any]) -> "Wanted":

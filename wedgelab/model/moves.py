@@ -102,6 +102,27 @@ class Moves:
         return replace(self, large=chance, size=size, variance=variance * kept / (1.0 - kept))
 
 
+def expected_move_variance(seen_variance: float) -> float:
+    """Return the variance of log carry that the fit is expected to leave for a move before a session to come.
+
+    That session's balls tell where all carries are to within ``seen_variance`` (of log carry). The player is taken to
+    have drifted by no more than the small moves; the mean is over what may then be seen (Gauss-Hermite rule of three
+    points: NIST DLMF 3.5(v), from memory).
+    """
+    carry, speed = OF_SPEED[0], 2
+    total = 0.0
+    for kind, way in ((0, 1.0), (speed, float(carry))):
+        small, large = float(SMALL_SD[kind] ** 2), float(LARGE_SD[kind] ** 2)
+        known = seen_variance / way**2
+        for point, weight in ((0.0, 2.0 / 3.0), (3.0, 1.0 / 3.0)):  # squares of the points, both signs together
+            value = np.sqrt(point * (known + small))
+            gain = _log_normal(value, np.asarray(large + known)) - _log_normal(value, np.asarray(small + known))
+            chance = 1.0 / (1.0 + np.exp(-(np.log(LARGE_SHARE / (1.0 - LARGE_SHARE)) + float(gain))))
+            kept = chance * large / (large + known) + (1.0 - chance) * small / (small + known)
+            total += weight * way**2 * known * kept / (1.0 - kept)
+    return float(total)
+
+
 def _ways() -> "Array":
     """Return what each kind of move does to the four readings, (4, 3)."""
     ways = np.zeros((4, _N))

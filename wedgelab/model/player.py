@@ -13,6 +13,7 @@ from wedgelab.model import mixture
 from wedgelab.model.airborne import Airborne, corrected
 from wedgelab.model.fit import Fit, fit
 from wedgelab.model.monotone import MonotoneCarry
+from wedgelab.model.moves import expected_move_variance
 from wedgelab.model.observations import SAME_LOFT_DEG, Observations, near_swing, observations_of_shots
 from wedgelab.model.prior import prior_surfaces
 from wedgelab.model.structure import Array, Cells
@@ -214,8 +215,13 @@ class FittedPlayer:
             self._covariance_of = asked, np.asarray(joint)
         return self._covariance_of[1].copy()
 
-    def expected_covariance(self, kinds: Sequence[ShotKind], extra: Sequence[ShotKind]) -> Array:
-        """Return `log_median_covariance` as it is expected to be after the extra balls, hit in one new session."""
+    def expected_covariance(
+        self, kinds: Sequence[ShotKind], extra: Sequence[ShotKind], *, may_move: bool = False
+    ) -> Array:
+        """Return `log_median_covariance` as it is expected to be after the extra balls, hit in one new session.
+
+        With ``may_move`` the little is counted that a player drifts from session to session.
+        """
         if not extra:
             return self.log_median_covariance(kinds)
         every = {kind: i for i, kind in enumerate(dict.fromkeys([*kinds, *extra]))}
@@ -228,8 +234,10 @@ class FittedPlayer:
         if self.day is not None or self.airborne.still.has_wind:
             wind = self._change(self.cells(extra)).wind_after
             seen += np.diag((GUST_SHARE * wind) ** 2) + WIND_TOLD_SHARE**2 * np.outer(wind, wind)
-        cross = joint[np.ix_(asked, hit)]
-        return np.asarray(joint[np.ix_(asked, asked)] - cross @ np.linalg.solve(seen, cross.T))
+        # a move is the same for every shot; on a day it is a hair more for some, which is nothing beside its doubt
+        move = expected_move_variance(1.0 / float(np.linalg.solve(seen, np.ones(len(hit))).sum())) if may_move else 0.0
+        cross = joint[np.ix_(asked, hit)] + move
+        return np.asarray(joint[np.ix_(asked, asked)] + move - cross @ np.linalg.solve(seen + move, cross.T))
 
     def _reference_median(self, cells: Cells) -> tuple[Array, Array]:
         """Log medians of carry and spin under the reference conditions."""

@@ -5,7 +5,7 @@ so a session can be planned before it is hit. Doubt is the weighted mean of the 
 "A-optimal" design of experiments (Chaloner & Verdinelli 1995, Statistical Science 10, 273, from memory).
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -38,6 +38,11 @@ class Budget:
             return 1.0
         return self.ball_min + (0.0 if kind.wedge in in_hand else self.change_min)
 
+    def share(self, spent: float, balls: int) -> float:
+        """Return what share of the budget is spent: of the balls or of the minutes, whichever is nearer to its end."""
+        of_balls = balls / self.balls if self.balls else 0.0
+        return max(of_balls, spent / self.minutes if self.minutes else 0.0)
+
     def allows(self, spent: float, balls: int, cost: float) -> bool:
         """Tell whether one more ball of that cost fits."""
         if self.balls is not None and balls >= self.balls:
@@ -51,8 +56,12 @@ def allocate(
     weights: Sequence[float],
     budget: Budget,
     can_be_hit: Sequence[bool] | None = None,
+    *,
+    on_step: Callable[[float], None] | None = None,
 ) -> tuple[int, ...]:
     """Return how many balls of each kind to hit in one new session; all kinds can be hit unless told otherwise.
+
+    ``on_step`` is told after each ball what share of the budget is spent.
 
     Notes
     -----
@@ -83,6 +92,8 @@ def allocate(
         spent += costs[best]
         in_hand.add(kinds[best].wedge)
         doubt -= gains[best]
+        if on_step is not None:
+            on_step(budget.share(spent, len(balls)))
 
 
 def _best(

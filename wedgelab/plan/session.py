@@ -1,6 +1,7 @@
 """A practice session: warm-up, blocks of balls in the order to hit them, time, and what it is expected to teach."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -80,7 +81,8 @@ class SessionPlan:
 
     ``doubt_now`` and ``doubt_after`` are mean standard errors of the wanted medians as shares of the carry, ``shots``
     those with balls in the order to hit them, ``rest`` the others. ``is_full`` tells that every shot has its most
-    balls, ``beyond_range`` how many shots carry beyond the range's limit.
+    balls, ``wanted_is_full`` that every one has that matters to what was asked for, ``beyond_range`` how many shots
+    carry beyond the range's limit.
     """
 
     player: str
@@ -90,6 +92,7 @@ class SessionPlan:
     minutes: float
     changeovers: int
     is_full: bool
+    wanted_is_full: bool
     beyond_range: int
     doubt_now: float
     doubt_after: float
@@ -103,6 +106,11 @@ class SessionPlan:
         """The balls that count."""
         return sum(shot.balls for shot in self.shots)
 
+    @property
+    def has_outsiders(self) -> bool:
+        """Whether shots are hit that nobody asked to be surer of, for what they teach of those that were."""
+        return any(shot.balls and not shot.weight for shot in self.shots)
+
 
 def plan_session(
     predictor: Predictor,
@@ -111,8 +119,11 @@ def plan_session(
     *,
     player: str = "",
     range_limit_m: float | None = None,
+    on_step: Callable[[float], None] | None = None,
 ) -> SessionPlan:
     """Plan one new session; limits that make none raise `BadRequestError`.
+
+    ``on_step`` is told as the work goes on what share of it is done.
 
     A shot whose median lies beyond the range's limit is not planned: nobody can see where it lands.
     """
@@ -120,7 +131,7 @@ def plan_session(
     warm_up = _warm_up_balls(limits)
     kinds = wanted.kinds
     budget = Budget(
-        None if limits.balls is None else limits.balls - warm_up,
+        (MOST_BALLS if limits.balls is None else limits.balls) - warm_up,
         None if limits.minutes is None else limits.minutes - warm_up * limits.ball_min,
         limits.cap, limits.ball_min, limits.change_min,
     )  # fmt: skip
@@ -131,10 +142,12 @@ def plan_session(
             "every charted shot carries beyond the range's limit",
             "change it: wedgelab players set --range-limit, or add a shorter swing",
         )
-    counts = allocate(predictor, kinds, wanted.weights, budget, seen)
+    counts = allocate(predictor, kinds, wanted.weights, budget, seen, on_step=on_step)
     extra = [kind for kind, n in zip(kinds, counts, strict=True) for _ in range(n)]
     before = [math.sqrt(float(v)) for v in predictor.log_median_covariance(kinds).diagonal()]
-    after = [math.sqrt(max(float(v), 0.0)) for v in predictor.expected_covariance(kinds, extra).diagonal()]
+    after = [
+        math.sqrt(max(float(v), 0.0)) for v in predictor.expected_covariance(kinds, extra, may_move=True).diagonal()
+    ]
     every = [_planned(wanted, i, counts[i], prediction, before[i], after[i]) for i, prediction in enumerate(predicted)]
     shots = tuple(sorted((shot for shot in every if shot.balls), key=_easy_first))
     changeovers = len({shot.wedge for shot in shots})
@@ -146,6 +159,9 @@ def plan_session(
         minutes=limits.ball_min * (warm_up + len(extra)) + limits.change_min * changeovers,
         changeovers=changeovers,
         is_full=all(n == limits.cap for n, can in zip(counts, seen, strict=True) if can),
+        wanted_is_full=all(
+            n == limits.cap for n, can, weight in zip(counts, seen, wanted.weights, strict=True) if can and weight
+        ),
         beyond_range=seen.count(False),
         doubt_now=_mean(wanted, before),
         doubt_after=_mean(wanted, after),
@@ -173,8 +189,9 @@ def check_limits(limits: Limits) -> None:
         )
     least = (warm_up + FEWEST_MEASURED) * limits.ball_min + limits.change_min
     if limits.minutes is not None and limits.minutes < least - 1e-9:
+        first = f"{warm_up} balls to warm up and " if warm_up else ""
         raise BadRequestError(
-            f"{limits.minutes:g} minutes are too short for {warm_up} balls to warm up and {FEWEST_MEASURED} that count",
+            f"{limits.minutes:g} minutes are too short for {first}{FEWEST_MEASURED} balls that count",
             f"give {math.ceil(least - 1e-9)} minutes or more",
         )
 
@@ -188,9 +205,11 @@ def _within(value: float | None, what: str, low: float, high: float, unit: str) 
 def _warm_up_balls(limits: Limits) -> int:
     if limits.warm_up is not None:
         return limits.warm_up
-    if limits.balls is None:
-        return WARM_UP
-    return min(WARM_UP, math.floor(WARM_UP_SHARE * limits.balls))
+    balls = MOST_BALLS if limits.balls is None else limits.balls
+    if limits.minutes is not None and math.isfinite(limits.minutes):
+        balls = min(balls, math.floor((limits.minutes - limits.change_min) / limits.ball_min + 1e-9))
+        return max(0, min(WARM_UP, math.floor(WARM_UP_SHARE * balls), balls - FEWEST_MEASURED))
+    return min(WARM_UP, math.floor(WARM_UP_SHARE * balls))
 
 
 def _warm_up(balls: int, first: PlannedShot, every: list[PlannedShot]) -> WarmUp | None:

@@ -24,9 +24,13 @@ def plan_text(plan: SessionPlan, unit: LengthUnit) -> str:
     headers = ("wedge", "swing", "balls", f"carry {unit}", "± now", "± after")
     lines += ["In this order:", "", table([_row(shot, unit) for shot in plan.shots], headers, _ALIGN), ""]
     others = [shot for shot in plan.rest if shot.weight > 0.0]
-    if others:
-        lines += ["Not hit, and what the others teach of them:", ""]
-        lines += [table([_row(shot, unit) for shot in others], headers, _ALIGN), ""]
+    taught = [shot for shot in others if _row(shot, unit)[-2] != _row(shot, unit)[-1]]
+    if taught:
+        lines += ["Not hit, and how sure they will be:", ""]
+        lines += [table([_row(shot, unit) for shot in taught], headers, _ALIGN), ""]
+    if same := len(others) - len(taught):
+        more = "more " if taught else ""
+        lines += [wrap(f"{count_text(same, more + 'shot')} not hit: as surely known after as now."), ""]
     lines.append(wrap(_legend(plan)))
     lines += [wrap(note) for note in _notes(plan)]
     lines += ["", wrap(verdict(plan, unit))]
@@ -44,7 +48,7 @@ def verdict(plan: SessionPlan, unit: LengthUnit) -> str:
         )
     return (
         f"Expected: {what} is known to about {now} on average now, to {after} after this session, "
-        "if you swing and scatter as in the log and nothing has changed since; a day that differs makes it less sure."
+        "if you swing and scatter as in the log; what drifts from session to session is counted, a real change is not."
     )
 
 
@@ -53,7 +57,7 @@ def plan_document(plan: SessionPlan | None, said: str = "") -> str:
     if plan is None:
         return document(
             "plan", player="", n_shots=0, n_sessions=0, balls=0, warm_up=None, shots=[], rest=[], minutes=None,
-            changeovers=0, is_full=False, beyond_range=0, doubt_now=None, doubt_after=None, low_m=None, high_m=None,
+            changeovers=0, is_full=False, wanted_is_full=False, beyond_range=0, doubt_now=None, doubt_after=None, low_m=None, high_m=None,
             targets_m=[], limits=None, verdict="",
         )  # fmt: skip
     limits = plan.limits
@@ -69,6 +73,7 @@ def plan_document(plan: SessionPlan | None, said: str = "") -> str:
         minutes=plan.minutes,
         changeovers=plan.changeovers,
         is_full=plan.is_full,
+        wanted_is_full=plan.wanted_is_full,
         beyond_range=plan.beyond_range,
         doubt_now=plan.doubt_now,
         doubt_after=plan.doubt_after,
@@ -135,6 +140,13 @@ def _notes(plan: SessionPlan) -> list[str]:
     notes = [f"Counted: {ball} s a ball, {change} s to begin with each wedge, at most {limits.cap} balls a shot."]
     if plan.is_full:
         notes.append("Every shot has its most balls: more would come with --most.")
+    elif plan.wanted_is_full and plan.has_outsiders:
+        notes.append(
+            "Every shot that was asked for has its most balls: the others are hit for what they teach of it; more of it "
+            "would come with --most."
+        )
+    elif plan.has_outsiders:
+        notes.append("Shots beside what was asked for are hit for what they teach of it.")
     if plan.beyond_range:
         notes.append(f"Left out: {count_text(plan.beyond_range, 'shot')} beyond the range's limit (players set).")
     return notes
