@@ -12,6 +12,7 @@ import pytest
 from wedgelab.model.observations import observations
 from wedgelab.model.player import FittedPlayer, fit_observations
 from wedgelab.model.prior import CARRY, SPIN, prior_surfaces
+from wedgelab.model.structure import KIND_SLOPE_SHARE, LIE_SD, TRAJECTORY_SD
 from wedgelab.prediction import Prediction, ShotKind
 
 SWINGS_DEG = np.array([60.0, 90.0, 120.0, 165.0])
@@ -64,6 +65,28 @@ def test_from_the_rough_nothing_is_claimed_but_doubt() -> None:
     assert share(rough) > 3.0 * share(stock)
 
 
+@pytest.mark.parametrize("kind", ["low", "rough"])
+def test_balls_of_one_shot_do_not_make_the_same_kind_sure_at_others(kind: str) -> None:
+    def at(swing_deg: float, wedge: str = "54", loft_deg: float = 54.0, *, special: bool) -> ShotKind:
+        return ShotKind(
+            wedge, loft_deg, swing_deg, "low" if special and kind == "low" else "stock",
+            "rough" if special and kind == "rough" else "",
+        )  # fmt: skip
+
+    numbers: dict[str, Any] = {kind: 20}
+    player, sd = fitted(**numbers), {"low": TRAJECTORY_SD[0], "rough": LIE_SD["rough"][0]}[kind]
+    here, longer, other = (at(90.0, special=True), at(165.0, special=True), at(90.0, "46", 46.0, special=True))
+    usual = [at(kind.swing_deg, kind.wedge, kind.loft_deg, special=False) for kind in (here, longer, other)]
+    added = [
+        share(a) ** 2 - share(b) ** 2
+        for a, b in zip(asked(player, here, longer, other), asked(player, *usual), strict=True)
+    ]
+    # twenty balls at 9:00 tell nothing of how much else the same thing does 75 deg or 8 deg of loft away
+    assert added[1] > 0.8 * (KIND_SLOPE_SHARE * sd * 75.0 / 60.0) ** 2
+    assert added[2] > 0.8 * (KIND_SLOPE_SHARE * sd) ** 2
+    assert abs(added[0]) < 0.2 * added[2]
+
+
 @pytest.mark.parametrize(("kind", "change"), [("low", np.log(1.12)), ("rough", np.log(0.80))])
 def test_the_more_balls_of_a_kind_the_more_the_log_speaks(kind: str, change: float) -> None:
     there = LOW if kind == "low" else ROUGH
@@ -75,3 +98,12 @@ def test_the_more_balls_of_a_kind_the_more_the_log_speaks(kind: str, change: flo
         found.append(float(np.log(other.carry_m / stock.carry_m)))
     assert shares[0] > shares[1] > shares[2]
     assert found[2] == pytest.approx(change, abs=0.04)  # twenty balls of 4 %, and six of the stock shot
+
+
+def test_balls_back_the_lie_that_they_were_hit_from() -> None:
+    rough, stock = asked(fitted(rough=5), ROUGH, STOCK)
+    assert (rough.n_shots, stock.n_shots) == (5, 6)
+    nowhere = asked(fitted(), ROUGH)[0]
+    assert (nowhere.n_shots, nowhere.support, nowhere.spin_support) == (0, "between", "between")
+    tight = asked(fitted(), ShotKind("54", 54.0, 90.0, lie="tight"))[0]  # one lie for the model, as the mat
+    assert tight.n_shots == 6

@@ -16,7 +16,7 @@ from wedgelab.model.monotone import MonotoneCarry
 from wedgelab.model.moves import expected_move_variance
 from wedgelab.model.observations import SAME_LOFT_DEG, Observations, near_swing, observations_of_shots
 from wedgelab.model.prior import prior_surfaces
-from wedgelab.model.structure import Array, Cells
+from wedgelab.model.structure import LIE_SD, Array, Cells
 from wedgelab.model.weather import GUST_SHARE, WIND_TOLD_SHARE, Air, Change, air_of
 from wedgelab.prediction import NOT_SAID, Day, FlightEstimate, Prediction, ShotKind, SpinSupport, Support
 from wedgelab.shots import LIES, STRIKES, TRAJECTORIES, Conditions, Shot, check_limits
@@ -304,6 +304,7 @@ class FittedPlayer:
         obs = self.obs
         mine = (obs.club == cells.club[i]) & (obs.trajectory == TRAJECTORIES.index(kind.trajectory)) & self.solid
         mine &= near_swing(obs.swing_deg, kind.swing_deg)
+        mine &= _lies_apart(obs.lie) == _lies_apart(cells.lie[i])  # a ball from the rough backs no shot from the mat
         return int(mine.sum()), int((mine & np.isfinite(obs.log_spin)).sum())
 
     def _support(self, kind: ShotKind, n: int) -> Support:
@@ -323,6 +324,11 @@ class FittedPlayer:
             loft.min() - SAME_LOFT_DEG <= kind.loft_deg <= loft.max() + SAME_LOFT_DEG
             and swing.min() - 1e-6 <= kind.swing_deg <= swing.max() + 1e-6
         )
+
+
+def _lies_apart(lie: "NDArray[np.intp] | np.intp") -> "NDArray[np.intp]":
+    """Return the lies that behave differently as they are, all others as one."""
+    return np.where(np.isin(lie, [LIES.index(word) for word in LIE_SD]), lie, -1)
 
 
 def fit_player(

@@ -44,6 +44,12 @@ TRAJECTORY_LOFT_DEG: Final = {"low": (-4.0, 2.5), "high": (4.0, 2.5)}  # change 
 # what the rest may do to log carry, log spin, log ball speed and launch [deg], one standard deviation
 TRAJECTORY_SD: Final = (0.05, 0.10, 0.03, 1.5)  # beyond the changed loft
 LIE_SD: Final = {"rough": (0.08, 0.30, 0.06, 2.0), "sand": (0.15, 0.30, 0.12, 3.0)}  # the others: the ordinary lie
+# by how much what a flight or a lie does to log carry and log spin may differ a step of swing or of loft away, as a
+# share of its sd above; in the middle of both nothing is added
+KIND_SLOPE_SHARE: Final = 0.5
+KIND_STEPS: Final = ((90.0, 60.0), (54.0, 8.0))  # swing [deg], loft [deg]: middle, step
+KINDS: Final = {**dict.fromkeys(TRAJECTORY_LOFT_DEG, TRAJECTORY_SD), **LIE_SD}
+N_SLOPED: Final = 2  # readings: log carry, log spin
 BALL_SD: Final = (0.04, 0.10, 0.03, 0.7)  # another golf ball than the usual one
 TIED: Final = ("player", "speed", "loft")  # blocks whose parameters are all told by any ball, as those of the clubs
 DEVICE_SD: Final = (0.02, 1.0)  # how far a device may read ball speed [log] and launch [deg] off, always the same
@@ -90,6 +96,7 @@ class Structure:
             **{f"club_{part}": len(clubs) * len(CLUB_KNOTS_DEG) for part in CLUB_SD},
             "trajectory": (1 + N_READINGS) * len(TRAJECTORY_LOFT_DEG),
             "lie": N_READINGS * len(LIE_SD),
+            "kind_slope": N_SLOPED * len(KIND_STEPS) * len(KINDS),
             "ball": N_READINGS * (n_balls - 1),
             "device": len(DEVICE_SD),
             "air": N_DOUBTS,
@@ -138,6 +145,9 @@ class Structure:
         sds = {
             "trajectory": [sd for _, own in TRAJECTORY_LOFT_DEG.values() for sd in (own, *TRAJECTORY_SD)],
             "lie": [sd for each in LIE_SD.values() for sd in each],
+            "kind_slope": [
+                KIND_SLOPE_SHARE * sd for each in KINDS.values() for sd in each[:N_SLOPED] for _ in KIND_STEPS
+            ],
             "ball": BALL_SD * ((blocks["ball"].stop - blocks["ball"].start) // N_READINGS),
             "device": DEVICE_SD,
         }
@@ -184,11 +194,24 @@ class Structure:
         for i, word in enumerate(LIE_SD):
             chosen = np.flatnonzero(cells.lie == LIES.index(word))
             _each_its_own(of, chosen, self.blocks["lie"].start + N_READINGS * i)
+        self._add_kind_slopes(of, cells)
         other = np.flatnonzero(cells.ball > 0)
         _each_its_own(of, other, self.blocks["ball"].start + N_READINGS * (cells.ball[other] - 1))
         open_share = np.clip(1.0 - np.einsum("ij,ij->i", weights, cross), 0.0, 1.0)
         open_share[cells.club >= 0] = 0.0
         return Rows(surfaces.mean[:, readings], of, open_share[:, None, None] * _club_covariance(surfaces))
+
+    def _add_kind_slopes(self, of: "Array", cells: Cells) -> None:
+        """Let a flight or a lie do something else at other swings and lofts: balls of one shot do not tell of all."""
+        at = self.blocks["kind_slope"].start
+        for word in KINDS:
+            is_lie = word in LIE_SD
+            said = cells.lie == LIES.index(word) if is_lie else cells.trajectory == TRAJECTORIES.index(word)
+            chosen = np.flatnonzero(said)
+            for reading in range(N_SLOPED):
+                for where, (middle, step) in zip((cells.swing_deg, cells.loft_deg), KIND_STEPS, strict=True):
+                    of[chosen, reading, at] = (where[chosen] - middle) / step
+                    at += 1
 
     def touched(self, rows: "Array") -> "NDArray[np.intp]":
         """Return the parameters that rows (n, readings, size) tell of: those touched, and those tied to them."""
