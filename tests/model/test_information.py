@@ -136,3 +136,13 @@ def test_extra_balls_of_one_kind_are_the_textbook_update_and_share_one_session(l
     mean_variance = np.exp(2.0 * law) / (1.0 - fitted.fit.mishit_share) / n + fitted.fit.session_sd[0] ** 2
     after = float(fitted.expected_covariance(kind, kind * n)[0, 0])
     assert after == pytest.approx(1.0 / (1.0 / now + 1.0 / mean_variance), rel=1e-8)
+
+
+def test_a_question_asked_again_after_many_others_has_the_same_answer(league: Any) -> None:
+    e = league[0]
+    kinds = e.kinds[:2]
+    first = e.fitted.window_probability(kinds, 40.0, 60.0).copy()
+    for kind in e.kinds[:20]:
+        e.fitted.carry_quantiles([kind], [0.5])
+    np.testing.assert_array_equal(e.fitted.window_probability(kinds, 40.0, 60.0), first)
+    assert not np.array_equal(e.fitted.window_probability(kinds[::-1], 40.0, 60.0), first)

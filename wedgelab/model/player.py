@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from wedgelab.model.population import Population
 
+_MOST_KNOWN: Final = 16  # answers kept, of the questions asked last
 SOLID_ENOUGH: Final = 0.5  # a ball more likely solid than not counts as solid
 
 
@@ -70,6 +71,7 @@ class FittedPlayer:
         self._changes: dict[bytes, Change] = {}
         self._days: dict[Day, FittedPlayer] = {}
         self._covariance_of: tuple[tuple[ShotKind, ...], Array] = (), np.zeros((0, 0))
+        self._known: dict[tuple[ShotKind, ...], tuple[Cells, _Median, Array, Array]] = {}
 
     @property
     def n_shots(self) -> int:
@@ -113,10 +115,8 @@ class FittedPlayer:
         """Return the prediction of each kind of shot, in order."""
         if not kinds:
             return []
-        cells = self.cells(kinds)
-        at = self._median(cells)
+        cells, at, carry_sds, spin_sds = self._of_kinds(kinds)
         carry, spin = np.exp(at.carry), np.exp(at.spin)
-        carry_sds, spin_sds = self._ball_sds(cells, at)
         carry_sd = np.sqrt(carry_sds**2 @ mixture.WEIGHTS)
         spin_sd = np.sqrt(spin_sds**2 @ mixture.WEIGHTS)
         counted = [self._count(kind, cells, i) for i, kind in enumerate(kinds)]
@@ -139,22 +139,19 @@ class FittedPlayer:
 
     def carry_quantiles(self, kinds: Sequence[ShotKind], probabilities: Sequence[float]) -> Array:
         """Return carries [m], shape (kinds, probabilities), that a future solid ball stays below."""
-        cells = self.cells(kinds)
-        at = self._median(cells)
-        return np.asarray(np.exp(mixture.quantiles(probabilities, at.carry, self._ball_sds(cells, at)[0])))
+        _, at, carry_sds, _ = self._of_kinds(kinds)
+        return np.asarray(np.exp(mixture.quantiles(probabilities, at.carry, carry_sds)))
 
     def spin_quantiles(self, kinds: Sequence[ShotKind], probabilities: Sequence[float]) -> Array:
         """Return spins [rpm], shape (kinds, probabilities), that a future solid ball stays below."""
-        cells = self.cells(kinds)
-        at = self._median(cells)
-        return np.asarray(np.exp(mixture.quantiles(probabilities, at.spin, self._ball_sds(cells, at)[1])))
+        _, at, _, spin_sds = self._of_kinds(kinds)
+        return np.asarray(np.exp(mixture.quantiles(probabilities, at.spin, spin_sds)))
 
     def window_probability(self, kinds: Sequence[ShotKind], low_m: float, high_m: float) -> Array:
         """Return the chance that one future solid ball carries between the two distances, shape (kinds,)."""
-        cells = self.cells(kinds)
-        at = self._median(cells)
+        _, at, carry_sds, _ = self._of_kinds(kinds)
         edges = np.tile(np.log([max(low_m, 1e-9), max(high_m, 1e-9)]), (len(kinds), 1))
-        below = mixture.cdf(edges, at.carry, self._ball_sds(cells, at)[0])
+        below = mixture.cdf(edges, at.carry, carry_sds)
         return np.asarray(below[:, 1] - below[:, 0])
 
     def ball_speed_mps(self, kinds: Sequence[ShotKind]) -> tuple[Array, Array]:
@@ -238,6 +235,17 @@ class FittedPlayer:
         move = expected_move_variance(1.0 / float(np.linalg.solve(seen, np.ones(len(hit))).sum())) if may_move else 0.0
         cross = joint[np.ix_(asked, hit)] + move
         return np.asarray(joint[np.ix_(asked, asked)] + move - cross @ np.linalg.solve(seen + move, cross.T))
+
+    def _of_kinds(self, kinds: Sequence[ShotKind]) -> tuple[Cells, _Median, Array, Array]:
+        """Return cells, medians and spreads of carry and spin; the same kinds are asked of many windows in a row."""
+        asked = tuple(kinds)
+        if asked not in self._known:
+            cells = self.cells(kinds)
+            at = self._median(cells)
+            while len(self._known) >= _MOST_KNOWN:
+                self._known.pop(next(iter(self._known)))
+            self._known[asked] = cells, at, *self._ball_sds(cells, at)
+        return self._known[asked]
 
     def _reference_median(self, cells: Cells) -> tuple[Array, Array]:
         """Log medians of carry and spin under the reference conditions."""
