@@ -19,7 +19,7 @@ from wedgelab.shots import LIMITS, NEW_BAG, Bag, Conditions, new_id
 from wedgelab.units import LengthUnit, format_length, format_number
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from wedgelab.store.exchange import EarlierImport, ParsedFile, ParsedRow
     from wedgelab.store.records import ImportRow, PlayerSettings
@@ -63,13 +63,10 @@ def command(
             session=session_name, as_player=as_player, odd_carries=odd_carries,
         )  # fmt: skip
 
-    if not app.path.exists():  # a file that is refused makes no log
-        if mapping is not None:
-            raise BadRequestError(f"there is no saved mapping {quoted(mapping)}", "no log exists yet")
-        unit = app.unit()
-        parsed = read(app.player_option or DEFAULT_PLAYER, NEW_BAG, unit, chosen)
+    parsed = None if app.path.exists() else _read_before_any_log(app, read, chosen, mapping)
+    if parsed is not None:  # a file that is refused makes no log
         if dry_run:
-            _report(app, parsed, parsed.rows, unit, dry_run=True, skip_bad=skip_bad, as_json=as_json)
+            _report(app, parsed, parsed.rows, app.unit(), dry_run=True, skip_bad=skip_bad, as_json=as_json)
             return
         _refuse_bad(app, parsed, skip_bad=skip_bad)
     with app.open(create=not dry_run) as store:
@@ -77,7 +74,8 @@ def command(
         unit = app.unit(settings)
         if mapping is not None:
             chosen = {**store.mapping(mapping), **chosen}
-        parsed = read(settings.name, app.bag(store, settings), unit, chosen)
+        if parsed is None or settings.created_at:  # a log that came up meanwhile may know the clubs
+            parsed = read(settings.name, app.bag(store, settings), unit, chosen)
         fresh = _fresh(store, settings, file, parsed)
         for notice in _air_notices(store, settings, fresh):
             app.say(notice)
@@ -89,6 +87,14 @@ def command(
                 store.save_mapping(save_mapping, chosen)
                 app.say(f"mapping saved; next time: wedgelab import FILE --mapping {save_mapping}")
     _report(app, parsed, fresh, unit, dry_run=dry_run, skip_bad=skip_bad, as_json=as_json)
+
+
+def _read_before_any_log(
+    app: App, read: "Callable[..., ParsedFile]", chosen: "Mapping[str, str]", mapping: str | None
+) -> "ParsedFile":
+    if mapping is not None:
+        raise BadRequestError(f"there is no saved mapping {quoted(mapping)}", "no log exists yet")
+    return read(app.player_option or DEFAULT_PLAYER, NEW_BAG, app.unit(), chosen)
 
 
 def _refuse_bad(app: App, parsed: "ParsedFile", *, skip_bad: bool) -> None:

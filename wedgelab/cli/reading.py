@@ -5,6 +5,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from wedgelab.cli.waiting import waiting
 from wedgelab.errors import BadRequestError, quoted
 from wedgelab.shots import Bag
 from wedgelab.units import LengthUnit
@@ -38,21 +39,23 @@ def read_file(
     as_player: bool = False,
     odd_carries: bool = False,
 ) -> "ParsedFile":
-    """Read and check a whole file; its problems are in the result."""
+    """Read and check a whole file, with a bar for who waits; its problems are in the result."""
     from wedgelab.store.columns import plan_columns
     from wedgelab.store.csvfile import read_table
     from wedgelab.store.exchange import parse_shots
 
     table = read_table(path)
     plan = plan_columns(table, mapping, default_unit=unit)
-    return parse_shots(
-        table,
-        plan,
-        player=player,
-        bag=bag,
-        default_unit=unit,
-        imported_at=now,
-        default_session=session,
-        as_player=as_player,
-        odd_carries=odd_carries,
-    )
+    with waiting("reading") as tell:
+        return parse_shots(
+            table,
+            plan,
+            player=player,
+            bag=bag,
+            default_unit=unit,
+            imported_at=now,
+            default_session=session,
+            as_player=as_player,
+            odd_carries=odd_carries,
+            on_step=tell,
+        )

@@ -3,7 +3,7 @@
 How a file comes in: ``csvfile.read_table`` -> ``columns.plan_columns`` -> `parse_shots` -> `fresh_rows` -> the store.
 """
 
-from collections.abc import Container, Mapping
+from collections.abc import Callable, Container, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -47,6 +47,8 @@ __all__ = [
 
 PLAUSIBLE_CARRY_M: Final = (5.0, 200.0)
 MOST_IMPLAUSIBLE: Final = 0.05  # share of the rows
+_ROWS_A_STEP: Final = 500
+_BEFORE_ROWS, _AFTER_ROWS = 0.35, 0.9  # of the work of reading, in a file of 40,000 rows
 _OTHER_LENGTHS: Final = {"yd": "yards", "m": "metres", "ft": "feet"}
 
 
@@ -76,6 +78,7 @@ def parse_shots(
     odd_carries: bool = False,
     club: tuple[Wedge, SwingLength] | None = None,
     lines: Container[int] | None = None,
+    on_step: Callable[[float], None] | None = None,
 ) -> ParsedFile:
     """Read every row of a table; each cell that cannot be used becomes a problem with its line, column and value.
 
@@ -111,7 +114,12 @@ def parse_shots(
         wedge, swing = (plain_text(cells.get(name, "")) for name in ("wedge", "swing"))
         clubs.learn(wedge, by_line[line].get("loft_deg"), swing, by_line[line].get("swing_deg"))
     _check_sea_level(table, plan)
-    rows = [reader.read(line, cells, by_line[line]) for line, cells in rows_of_cells if lines is None or line in lines]
+    rows = []
+    for count, (line, cells) in enumerate(rows_of_cells):
+        if lines is None or line in lines:
+            rows.append(reader.read(line, cells, by_line[line]))
+        if on_step is not None and count % _ROWS_A_STEP == 0:
+            on_step(_BEFORE_ROWS + (_AFTER_ROWS - _BEFORE_ROWS) * count / len(rows_of_cells))
     problems += reader.problems + _overlong(table)
     problems = [problem for problem in problems if lines is None or problem.line in lines]
     at_fault = {problem.line for problem in problems}
