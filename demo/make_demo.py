@@ -117,13 +117,14 @@ def main() -> None:
     # the fourth calls targets and asks for a guess first
     plan = [(int(rng.integers(0, 4)), float(rng.choice([SHORT, LEVEL, LONG, FULL]))) for _ in range(34)]
     b = balls_of(plan, -0.1, rng)
-    rows = [["time", "wedge", "swing", "target (yd)", "guess (yd)", "carry (yd)", "spin (rpm)"]]
+    rows = [["time", "wedge", "swing", "target (yd)", "guess (yd)", "carry (yd)", "offline (yd)", "spin (rpm)"]]
     for i, (w, s) in enumerate(plan):
         middle = hit(nell(), w, s, rng, mishits=False, noise=0.0).carry_m[0] / YARD_M
         target = rounded(middle + rng.normal(0.0, 1.5), 0)
         guess = rounded(b.carry_m[i] / YARD_M * (1.0 + rng.normal(0.0, 0.03)), 0)
         when = f"2026-06-20T10:{i * 70 // 60:02d}:{i * 70 % 60:02d}+02:00"
-        rows.append([when, wedges[w].label, LABELS[s], target, guess, yards(b.carry_m[i]), rounded(b.spin_rpm[i], 0)])
+        flew = [yards(b.carry_m[i]), yards(b.offline_m[i]), rounded(b.spin_rpm[i], 0)]
+        rows.append([when, wedges[w].label, LABELS[s], target, guess, *flew])
     write("2026-06-20-targets.csv", rows)
     write_drill(rng)
 
