@@ -2,6 +2,7 @@
 
 import json
 import math
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -153,3 +154,26 @@ def test_a_file_can_be_planned_from(log: Cli, tmp_path_factory: pytest.TempPathF
     document = log.ok("plan", "--shots", str(file), "--balls", "8", "--json").document
     assert document["n_shots"] == 3
     assert {shot["wedge"] for shot in document["shots"]} <= {"54", "58"}
+
+
+def test_the_document_of_a_planned_drill_names_its_shots(log: Cli) -> None:
+    planned = log.ok("plan", "--balls", "4", "--warm-up", "0", "--json").document["shots"]
+    log.ok("plan", "--balls", "4", "--warm-up", "0", "--drill", "--lines", stdin="skip\nquit\n")
+    told = log.ok("drill", "--resume", "--json", stdin="quit\n").document["planned_shots"]
+    assert [(shot["wedge"], shot["swing_deg"]) for shot in told] == [
+        (shot["wedge"], shot["swing_deg"]) for shot in planned for _ in range(shot["balls"])
+    ]
+
+
+def test_a_plan_is_drawn_in_each_format_and_a_wrong_ending_is_refused(log: Cli, tmp_path: Path) -> None:
+    files = [f"--{ending}={tmp_path / 'plan'}.{ending}" for ending in ("png", "svg", "pdf")]
+    said = log.ok("plan", "--balls", "8", *files)
+    assert [line.rpartition(".")[2] for line in said.err.splitlines() if line.startswith("drawn into")] == [
+        "png", "svg", "pdf",
+    ]  # fmt: skip
+    assert (tmp_path / "plan.pdf").read_bytes().startswith(b"%PDF")
+    assert b"<svg" in (tmp_path / "plan.svg").read_bytes()
+    assert (tmp_path / "plan.png").read_bytes().startswith(b"\x89PNG")
+    assert log.fails(2, "plan", "--svg", "plan.png") == "--svg 'plan.png' does not end in .svg; name a .svg file"
+    nowhere = tmp_path / "none" / "plan.pdf"
+    assert log.fails(2, "plan", "--pdf", str(nowhere)).endswith("give a FILE.pdf in a folder that is there")

@@ -189,7 +189,7 @@ def test_a_drill_says_its_plan_its_balls_and_its_summary() -> None:
     balls = [Ball("s1", "55", 55.0, 90.0, 53.0, "9:00", False, 51.0, 3.0, 1.0, 0.5, 0.75)]
     state = replay(plan, [Guess(54.0), *balls, Skip()])
     read_back = read(drill_document("d1", state, summarise(state, lambda low, high: f"{low:g}-{high:g}")))
-    assert set(read_back) == {"schema", "kind", "drill_id", "is_over", "balls", "summary", *PLAN_KEYS}
+    assert set(read_back) == {"schema", "kind", "drill_id", "is_over", "balls", "summary", "planned_shots", *PLAN_KEYS}
     assert (read_back["schema"], read_back["kind"], read_back["drill_id"], read_back["is_over"]) == (
         1, "drill", "d1", False,
     )  # fmt: skip

@@ -7,6 +7,7 @@ import click
 from wedgelab.cli.app import App, PlayerLog
 from wedgelab.cli.fitting import fit_log
 from wedgelab.cli.options import alone_option, json_option, session_option, shots_options, window_option
+from wedgelab.cli.pictures import picture_options, read_pictures, save_pictures
 from wedgelab.cli.waiting import waiting
 from wedgelab.errors import BadRequestError, NothingFitsError, TooFewShotsError
 from wedgelab.terminal.lines import read_carry
@@ -35,6 +36,7 @@ MOST_TARGETS: Final = 40
 @click.option("--change-seconds", type=float, default=60.0, show_default=True, help="Time to begin with a wedge.")
 @click.option("--drill", "as_drill", is_flag=True, help="Start the drill: the planned shots are called, and advised.")
 @click.option("--lines", is_flag=True, help="With --drill: line by line in place of the full screen.")
+@picture_options("how sure each shot is now and after")
 @session_option
 @window_option
 @alone_option
@@ -54,6 +56,7 @@ def command(
 
     limits = _limits(options)
     check_limits(limits)
+    pictures = read_pictures(options)
     _check_words(options, shots_file, session_name, as_drill=as_drill)
     log = app.read(shots_file, maps, with_others=True)
     try:
@@ -62,11 +65,18 @@ def command(
         if as_json:
             app.out(plan_document(None))
         raise
+    save_pictures(app, pictures, lambda: _figure(plan, log))
     if not as_drill:
         app.out(plan_document(plan, verdict(plan, log.unit)) if as_json else plan_text(plan, log.unit))
         return
     (app.say if as_json else app.out)(plan_text(plan, log.unit) + "\n")
     _drill(app, plan, session_name, options, as_json=as_json)
+
+
+def _figure(plan: "SessionPlan", log: PlayerLog) -> Any:
+    from wedgelab.render.plan_figure import plan_figure
+
+    return plan_figure(plan, log.unit)
 
 
 def _limits(options: dict[str, Any]) -> "Limits":

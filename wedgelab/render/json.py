@@ -62,12 +62,14 @@ def _known(value: Any) -> Any:
     return None if isinstance(value, float) and math.isnan(value) else value
 
 
-def chart_document(chart: Chart | None, why: dict[str, Any] | None = None) -> str:
-    """Return the chart, with `why_facts` if they were asked for; without a chart an empty document."""
+def chart_document(
+    chart: Chart | None, why: dict[str, Any] | None = None, dispersion: list[dict[str, Any]] | None = None
+) -> str:
+    """Return the chart, with `why_facts` and the dispersion if they were asked for; without one an empty document."""
     if chart is None:
         return document(
             "chart", player="", n_shots=0, n_sessions=0, cells=[], gaps=[], next=None,
-            reference=None, day=None, air_note=None, green=None, why=None,
+            reference=None, day=None, air_note=None, green=None, why=None, dispersion=None,
         )  # fmt: skip
     return document(
         "chart",
@@ -82,6 +84,7 @@ def chart_document(chart: Chart | None, why: dict[str, Any] | None = None) -> st
         air_note=chart.air_note,
         green=chart.green,
         why=why,
+        dispersion=dispersion,
     )
 
 
@@ -175,6 +178,10 @@ def drill_document(drill_id: str, state: DrillState, summary: DrillSummary | Non
         "drill",
         drill_id=drill_id,
         **{name: getattr(state.plan, name) for name in _PLAN_WORDS},
+        planned_shots=[
+            {"wedge": wedge.label, "loft_deg": wedge.loft_deg, "swing": swing.label, "swing_deg": swing.swing_deg}
+            for wedge, swing in state.plan.shots
+        ],
         is_over=state.is_over,
         balls=[_drill_ball(ball) for ball in state.played],
         summary=summary,
