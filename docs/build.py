@@ -50,6 +50,8 @@ def refreshed(page: str) -> str:
             "PYTHONPATH": str(ROOT),
             "WEDGELAB_DB": str(folder / "log.db"),
             "TZ": "UTC",
+            "TERM": "xterm",  # with this and the encoding it is the same signs everywhere
+            "PYTHONIOENCODING": "utf-8",
         }
         today = datetime.now(UTC).date().isoformat()  # as the commands see it
 

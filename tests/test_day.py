@@ -191,13 +191,13 @@ def test_a_head_wind_takes_a_stronger_wedge_and_a_tail_wind_a_weaker_one() -> No
 
 def test_what_is_in_reach_is_told_by_the_carry_of_the_day() -> None:
     # the longest carries 103.9 m on the chart, 93.5 m against the wind and 114.3 m with it
-    assert ask(FakePredictor(), 116.0, day=TAIL).best.carry_m == pytest.approx(103.936, abs=1e-3)
+    assert ask(FakePredictor(), 125.0, day=TAIL).best.carry_m == pytest.approx(103.936, abs=1e-3)
     with pytest.raises(OutOfReachError):
-        ask(FakePredictor(), 116.0)
+        ask(FakePredictor(), 125.0)
     assert ask(FakePredictor(), 100.0).best.wedge == "50"
     with pytest.raises(OutOfReachError) as caught:
-        choose(PLAYER, TYPICAL_BAG, 100.0, window=DEFAULT_WINDOW, unit="m", day=HEAD)
-    assert str(caught.value) == "100 m is out of reach; the nearest is 94 m: 50 10:30"
+        choose(PLAYER, TYPICAL_BAG, 110.0, window=DEFAULT_WINDOW, unit="m", day=HEAD)
+    assert str(caught.value) == "110 m is out of reach; the nearest is 94 m: 50 10:30"
     assert caught.value.nearest_m == pytest.approx(93.542, abs=1e-3)
 
 

@@ -18,6 +18,7 @@ from wedgelab.prediction import (
     Support,
 )
 from wedgelab.shots import Bag, Conditions, SwingLength, Wedge
+from wedgelab.showing import Shown
 
 if TYPE_CHECKING:
     import numpy as np
@@ -104,7 +105,7 @@ class LogNext:
 
 
 @dataclass(frozen=True, slots=True)
-class Chart:
+class Chart(Shown):
     """Rows of wedges (least loft first), columns of swing lengths (shortest first)."""
 
     player: str
@@ -135,6 +136,17 @@ class CarryCurve:
     carry_m: tuple[float, ...]
     carry_p10_m: tuple[float, ...]
     carry_p90_m: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SpinCurve:
+    """One wedge's median spin over the swing length with the range of eight balls of ten, for drawing."""
+
+    wedge: Wedge
+    swing_deg: tuple[float, ...]
+    spin_rpm: tuple[float, ...]
+    spin_p10_rpm: tuple[float, ...]
+    spin_p90_rpm: tuple[float, ...]
 
 
 def build_chart(
@@ -227,17 +239,30 @@ def chart_cell(prediction: Prediction, swing: str, low_m: float, high_m: float) 
 
 def carry_curves(predictor: Predictor, bag: Bag, *, steps: int = 45) -> tuple[CarryCurve, ...]:
     """Return each wedge's curve from the shortest to the longest swing length of the bag, in ``steps`` >= 2 points."""
+    curves = []
+    for wedge, kinds in _along(bag, steps):
+        low, high = predictor.carry_quantiles(kinds, LIKELY).T.tolist()
+        swings, medians = (kind.swing_deg for kind in kinds), (p.carry_m for p in predictor.predict(kinds))
+        curves.append(CarryCurve(wedge, tuple(swings), tuple(medians), tuple(low), tuple(high)))
+    return tuple(curves)
+
+
+def spin_curves(predictor: Predictor, bag: Bag, *, steps: int = 45) -> tuple[SpinCurve, ...]:
+    """Return each wedge's spin likewise; where none was read it is what the model believes."""
+    curves = []
+    for wedge, kinds in _along(bag, steps):
+        low, high = predictor.spin_quantiles(kinds, LIKELY).T.tolist()
+        swings, medians = (kind.swing_deg for kind in kinds), (p.spin_rpm for p in predictor.predict(kinds))
+        curves.append(SpinCurve(wedge, tuple(swings), tuple(medians), tuple(low), tuple(high)))
+    return tuple(curves)
+
+
+def _along(bag: Bag, steps: int) -> list[tuple[Wedge, list[ShotKind]]]:
+    """Return for each wedge the shots of ``steps`` swing lengths over the bag's."""
     _check_bag(bag)
     first, last = bag.swings[0].swing_deg, bag.swings[-1].swing_deg
     swings = [first + (last - first) * i / (steps - 1) for i in range(steps)]
-    curves = []
-    for wedge in bag.wedges:
-        kinds = [ShotKind(wedge.label, wedge.loft_deg, swing) for swing in swings]
-        likely = predictor.carry_quantiles(kinds, LIKELY)
-        medians = tuple(p.carry_m for p in predictor.predict(kinds))
-        lows, highs = tuple(float(x) for x in likely[:, 0]), tuple(float(x) for x in likely[:, 1])
-        curves.append(CarryCurve(wedge, tuple(swings), medians, lows, highs))
-    return tuple(curves)
+    return [(wedge, [ShotKind(wedge.label, wedge.loft_deg, swing) for swing in swings]) for wedge in bag.wedges]
 
 
 def log_next(predictor: Predictor, kinds: Sequence[ShotKind], cells: Sequence[ChartCell]) -> LogNext | None:

@@ -53,10 +53,13 @@ class BadNameError(WedgelabError, ValueError):
 class UnknownNameError(WedgelabError, LookupError):
     """A wedge, swing, player, session or shot that nobody has heard of."""
 
-    def __init__(self, what: str, seen: str, known: Iterable[str], how_to_add: str = "") -> None:
+    def __init__(
+        self, what: str, seen: str, known: Iterable[str], how_to_add: str = "", *, meant: str | None = None
+    ) -> None:
+        """``meant`` is the nearest name where something else than its letters tells it: the loft of a wedge."""
         names = list(dict.fromkeys(known))
         self.seen, self.known = seen, names
-        nearest = _nearest(seen, names)
+        nearest = meant if meant is not None else _nearest(seen, names)
         if nearest is not None:
             hint = f"did you mean {quoted(nearest)}?"
         elif names:

@@ -1,7 +1,9 @@
 """DataFrames in and out, with the canonical column names; pandas is imported only when a function needs it."""
 
-from collections.abc import Hashable, Iterable, Mapping
+import dataclasses
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from datetime import datetime
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
 
 REQUIRED: Final = ("loft_deg", "swing_deg", "carry_m")
 UNKNOWN_TIME: Final = "2000-01-01T12:00:00+00:00"  # for a frame that does not say when: fixed, so the same every time
+_PARTS: Final = ("today", "flight")  # None where nobody asked for a day or a landing
 _TEXTS: Final = tuple(name for name in SHOT_COLUMNS if name not in LIMITS and name not in {"call_no", "advice_shown"})
 
 
@@ -111,6 +114,67 @@ def frame_to_shots(df: "pd.DataFrame", player: str = "me") -> list[Shot]:
     frame = frame.where(frame.notna(), None)
     records = zip(df.index, frame.itertuples(index=False, name=None), strict=True)
     return [_shot(index, dict(zip(names, values, strict=True)), player) for index, values in records]
+
+
+def answer_to_frame(answer: Any) -> "pd.DataFrame":
+    """Return the rows of an answer as a DataFrame: the columns of docs/names.md, SI, NaN where there is no number.
+
+    A chart has a row a wedge and swing, a choice and three flights one an option, gaps one a stock shot (with its gap
+    to the next longer one), a drill one a group (``part`` says of which kind), a plan one a shot, those to hit first.
+    """
+    import pandas as pd
+
+    return pd.DataFrame(_ROWS_OF[type(answer).__name__](answer))
+
+
+def _flat(record: Any) -> dict[str, Any]:
+    """Return a record with what it says of the day and of the flight beside its own values."""
+    row: dict[str, Any] = {}
+    for field in dataclasses.fields(record):
+        value = getattr(record, field.name)
+        if dataclasses.is_dataclass(value):
+            row |= _flat(value)
+        elif field.name not in _PARTS:
+            row[field.name] = value
+    row.pop("drift_m", None)  # stands as drift_today_m where a cross wind was asked for
+    return row
+
+
+def _rows_of_gaps(report: Any) -> list[dict[str, Any]]:
+    names = ("gap_m", "gap_se_m", "spread_m", "is_hole", "hole_probability", "longer_probability")
+    return [
+        {**_flat(shot), "own_sd_m": sd, **{name: getattr(gap, name, None) for name in names}}
+        for shot, sd, gap in zip_longest(report.shots, report.own_sd_m, report.gaps)
+    ]
+
+
+def _rows_of_drill(summary: Any) -> list[dict[str, Any]]:
+    parts = {"total": (summary.total,), **{name: getattr(summary, name) for name in ("bands", "wedges", "advice")}}
+    return [{"part": name, **_flat(group)} for name, groups in parts.items() for group in groups]
+
+
+def _rows_of_plan(plan: Any) -> list[dict[str, Any]]:
+    names = ("wedge", "loft_deg", "swing", "swing_deg", "balls", "carry_m")
+    return [
+        {
+            **{name: getattr(shot, name) for name in names},
+            "carry_se_m": shot.se_now_m,
+            "carry_se_after_m": shot.se_after_m,
+            **{name: getattr(shot, name) for name in ("weight", "n_shots", "support")},
+        }
+        for shot in (*plan.shots, *plan.rest)
+    ]
+
+
+# by name: the answers stand in modules that need not be loaded for this one
+_ROWS_OF: Final[dict[str, Callable[[Any], list[dict[str, Any]]]]] = {
+    "Chart": lambda chart: [_flat(cell) for cell in chart.cells],
+    "Choice": lambda choice: [_flat(option) for option in choice.options],
+    "Flights": lambda flights: [_flat(option) for option in flights.flights],
+    "GapReport": _rows_of_gaps,
+    "DrillSummary": _rows_of_drill,
+    "SessionPlan": _rows_of_plan,
+}
 
 
 def _shot(index: Hashable, given: Mapping[str, Any], player: str) -> Shot:

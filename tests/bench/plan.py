@@ -1,13 +1,13 @@
 """Does a planned session teach more than others? Invented players, in one run. Not a test: it takes minutes.
 
 Every player (`wedgelab.simulate`) has a log of 40 balls in two sessions. Lopsided: "most of them full swings with two
-wedges" is taken as 80, 90 and 95 %, the rest falls anywhere else; or even: as many in every cell as can be. Then come
-12 more balls in one new session of the same form, hit by the plan for the chart, by the plan for the span of 45 to
-75 yd, evenly (where there are 16 cells, three balls a wedge and a swing), or by the old habit. What is scored is the
-root mean square error of the charted median against `simulate.true_medians`, in per cent of the carry and in yards,
-over the cells whose true median lies in the span and over the whole chart. Ratios are of means over the players,
-standard errors from a jackknife over them. Only carries are logged, the least that a log can have. Run it from the
-project's root::
+wedges" is taken as 80, 90 and 95 %, the rest falls anywhere else, and as all of them; or even: as many in every cell as
+can be. Then come 12 more balls in one new session of the same form, hit by the plan for the chart, by the plan for the
+span of 45 to 75 yd, evenly (where there are 16 cells, three balls a wedge and a swing), or by the old habit. What is
+scored is the root mean square error of the charted median against `simulate.true_medians`, in per cent of the carry and
+in yards, over the cells whose true median lies in the span and over the whole chart. Ratios are of means over the
+players, standard errors from a jackknife over them. Only carries are logged, the least that a log can have. Run it from
+the project's root::
 
     python -m tests.bench.plan --players 500 --jobs 2 --save FILE.json
 """
@@ -51,6 +51,7 @@ LOGS: Final[dict[str, tuple[Kind, float]]] = {  # name -> kind, share of full sw
     "90 % full": ("lopsided", 0.90),
     "95 % full": ("lopsided", 0.95),
     "even": ("even", 0.0),
+    "all full": ("lopsided", 1.0),
 }
 YARD_M: Final = 0.9144
 SPAN_M: Final = (45.0 * YARD_M, 75.0 * YARD_M)

@@ -44,6 +44,16 @@ WISHED: dict[Want, Callable[[Option], float]] = {
 }
 
 
+# what a wish does not tell apart: 50 rpm, or a quarter of the standard error (90 rpm, the fake says); half a metre; a
+# degree. Common sense, no source
+TIES: dict[Want, float] = {"spin": 50.0, "low-spin": 50.0, "high": 0.5, "low": 0.5, "soft": 1.0}
+
+
+def percent(chance: float) -> int:
+    """The percentage that is shown, half rounded up."""
+    return math.floor(100.0 * chance + 0.5)
+
+
 def names(choice: Choice) -> list[str]:
     return [f"{option.wedge} {option.swing}" for option in choice.options]
 
@@ -110,12 +120,22 @@ def test_chances_are_those_of_the_normal_distribution(target_m: float, rule: Win
 def test_the_order_follows_the_wish(target_m: float, want: Want) -> None:
     choice = pick(target_m, want=want)
     chances = [option.window_probability for option in choice.options]
-    best = max(chances)
-    near = [option for option in choice.options if option.window_probability >= NEAR_BEST * best]
-    assert list(choice.options[: len(near)]) == near
-    assert [o.window_probability for o in choice.options[len(near) :]] == sorted(chances)[::-1][len(near) :]
-    wished = [WISHED[want](option) for option in near]
-    assert wished == sorted(wished, reverse=want not in {"low-spin", "low"})
+    if want == "window":
+        assert (chances, choice.wished) == (sorted(chances, reverse=True), ())
+        return
+    good = [o for o in choice.options if percent(o.window_probability) >= percent(NEAR_BEST * max(chances))]
+    near = [o for o in good if choice.window_low_m <= o.carry_m <= choice.window_high_m] or good
+    assert list(choice.options[: len(near)]) == list(choice.wished) == near
+    others = [o.window_probability for o in choice.options[len(near) :]]
+    assert others == sorted(others, reverse=True)
+    sign = -1.0 if want in {"low-spin", "low"} else 1.0
+    wished = [sign * WISHED[want](option) for option in near]
+    for i, option in enumerate(near):
+        # nobody behind is better by what counts, and of those that are as good nobody behind has a better chance
+        assert max(wished[i:]) - wished[i] <= TIES[want] + 1e-9
+        if wished[i] == max(wished):
+            equals = [o for o, value in zip(near, wished, strict=True) if wished[i] - value <= TIES[want]]
+            assert option.window_probability <= equals[0].window_probability
     assert choice.best is choice.options[0]
     assert all(o.window_probability >= WORTH_OFFERING or not o.practised for o in choice.options) or len(near) == 1
 
@@ -125,7 +145,7 @@ def test_the_rival_is_better_at_what_was_not_asked_for(target_m: float, want: Wa
     choice = pick(target_m, want=want)
     best, others = choice.best, choice.options[1:]
     if want == "window":
-        better = [o for o in others if o.spin_rpm > best.spin_rpm]
+        better = [o for o in others if o.spin_rpm > best.spin_rpm + TIES["spin"]]
         cheap = [o for o in better if o.window_probability >= best.window_probability - 0.05]
         near = [o for o in better if o.window_probability >= NEAR_BEST * best.window_probability]
         wanted = max(cheap or near, key=lambda o: o.spin_rpm, default=None)
@@ -149,7 +169,8 @@ def test_more_spin_with_the_stronger_wedge_wins_where_the_player_has_it_so() -> 
     player = FakePredictor(spin_rpm=lambda kind: odd[kind.loft_deg])
     assert pick(60.0, want="spin", player=player).best.wedge == "50"
     assert pick(60.0, want="low-spin", player=player).best.wedge == "55"
-    near = [o.spin_rpm for o in pick(60.0, want="spin", player=player).options]
+    near = [o.spin_rpm for o in pick(60.0, want="spin", player=player).wished]
+    assert len(near) > 1
     assert near == sorted(near, reverse=True)
 
 
@@ -222,13 +243,40 @@ def test_out_of_reach_by_less_than_the_shown_number_does_not_contradict_itself()
 
 
 @pytest.mark.parametrize("side", [-1.0, 1.0])
-def test_the_windows_edge_decides_what_is_in_reach(side: float) -> None:
+def test_a_tenth_of_a_chance_decides_what_is_in_reach(side: float) -> None:
     end, rule = (LONG_M if side > 0 else SHORT_M), WindowRule(fixed_m=3.0)
-    choice = choose(PLAYER, TYPICAL_BAG, end + side * 2.99, window=rule)
+    ball = stats.norm(end, FAKE_SPREAD * end)  # scipy's, the fake's balls are normal
+
+    def chance(off_m: float) -> float:
+        target = end + side * off_m
+        return float(ball.cdf(target + 3.0) - ball.cdf(target - 3.0))
+
+    far = next(off for off in (0.01 * i for i in range(300, 3000)) if chance(off) < WORTH_OFFERING)
+    choice = choose(PLAYER, TYPICAL_BAG, end + side * (far - 0.02), window=rule)
     assert choice.best.practised
     assert choice.best.carry_m == pytest.approx(end, rel=1e-12)
+    assert side * choice.outside_m(choice.best) < 0.0
     with pytest.raises(OutOfReachError):
-        choose(PLAYER, TYPICAL_BAG, end + side * 3.01, window=rule)
+        choose(PLAYER, TYPICAL_BAG, end + side * (far + 0.02), window=rule)
+    # a sure shot just inside the window's edge stays an option, however small its chance
+    sure = FakePredictor(carry_sd_m=lambda _: 0.001)
+    assert choose(sure, TYPICAL_BAG, end + side * 2.99, window=rule).outside_m(choice.best) == 0.0
+    with pytest.raises(OutOfReachError):
+        choose(sure, TYPICAL_BAG, end + side * 3.01, window=rule)
+
+
+@given(target_m=st.floats(30.0, 125.0))
+def test_one_wedge_alone_is_offered_what_the_whole_bag_offers_of_it(target_m: float) -> None:
+    # 70 yd was out of reach of the 58 alone, while the whole bag's list had it with 37 %
+    def offered(bag: Bag) -> dict[tuple[str, str], float]:
+        try:
+            return {(o.wedge, o.swing): o.window_probability for o in pick(target_m, bag).options}
+        except OutOfReachError:
+            return {}
+
+    whole = offered(TYPICAL_BAG)
+    alone = [offered(Bag((wedge,), TYPICAL_BAG.swings)) for wedge in TYPICAL_BAG.wedges]
+    assert whole == {shot: chance for one in alone for shot, chance in one.items()}
 
 
 def test_reach_is_told_with_the_shots_that_make_it() -> None:
@@ -299,6 +347,17 @@ def test_advice_is_the_best_shot_and_a_swing_to_five_minutes(target_yd: int) -> 
     assert swing.swing_deg == pytest.approx(best.swing_deg, abs=1.25 + 1e-9)
     assert swing.swing_deg / 2.5 == pytest.approx(round(swing.swing_deg / 2.5), abs=1e-9)
     assert swing.label == best.swing if best.practised else parse_swing_deg(swing.label) == swing.swing_deg
+
+
+@given(target_m=st.floats(25.0, 130.0))
+def test_advice_is_there_just_where_the_choice_is(target_m: float) -> None:
+    (advice,) = advise_each(PLAYER, TYPICAL_BAG, [target_m], DEFAULT_WINDOW)
+    if advice is None:
+        with pytest.raises(OutOfReachError):
+            pick(target_m)
+        return
+    best = pick(target_m).best
+    assert (advice.wedge.label, advice.swing.label) == (best.wedge, best.swing)
 
 
 def test_of_two_sure_shots_the_practised_swing_comes_first_though_the_other_was_hit_more_often() -> None:

@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 
 from tests.conftest import a_shot
 from tests.fakes import TYPICAL_BAG, FakePredictor, as_predictor, fake_carry_m
-from wedgelab.choose import OutOfReachError, find_flights, swings_for
+from wedgelab.choose import Limits, OutOfReachError, find_flights, swings_for
+from wedgelab.choose.limits import LimitsFailError
 from wedgelab.errors import BadRequestError, NothingFitsError
 from wedgelab.prediction import Day, ShotKind
 from wedgelab.shots import TRAJECTORIES, Bag, Conditions, SwingLength, Wedge
@@ -93,6 +94,30 @@ def test_which_flights_were_never_logged_is_told_by_the_log() -> None:
     rough = find_flights(PLAYER, TYPICAL_BAG, 70.0, window=DEFAULT_WINDOW, lie="rough", shots=[a_shot()])
     assert rough.unlogged == ("low", "high", "rough")
     assert {(o.lie, o.n_shots) for o in rough.flights} == {("rough", 0)}
+
+
+def test_flights_over_a_limit_are_left_out_and_all_of_them_are_told() -> None:
+    # the fake's apex is a quarter of the carry, its landing angle the loft less 8 deg
+    free = find_flights(PLAYER, TYPICAL_BAG, 70.0, window=DEFAULT_WINDOW)
+    assert (free.limits, free.left_out, free.shots) == (Limits(), (), free.flights)
+    steep = find_flights(PLAYER, TYPICAL_BAG, 70.0, window=DEFAULT_WINDOW, limits=Limits(min_land_deg=45.0))
+    assert [o.wedge for o in steep.flights] == ["55"] * 3 + ["60"] * 3
+    assert [(o.wedge, o.trajectory) for o in steep.left_out] == [("50", flight) for flight in TRAJECTORIES]
+    assert steep.shots == free.flights
+    apexes = sorted(o.flight.apex_m for o in free.flights)
+    low = find_flights(PLAYER, TYPICAL_BAG, 70.0, window=DEFAULT_WINDOW, limits=Limits(max_apex_m=apexes[3]))
+    assert [o for o in free.flights if o.flight.apex_m <= apexes[3]] == list(low.flights)
+    assert len(low.flights) == 4
+
+
+def test_limits_that_no_flight_keeps_name_the_nearest_and_it_has_an_answer() -> None:
+    with pytest.raises(LimitsFailError) as caught:
+        find_flights(PLAYER, TYPICAL_BAG, 70.0, window=DEFAULT_WINDOW, unit="m", limits=Limits(max_apex_m=10.0))
+    assert str(caught.value).startswith("no shot for 70 m stays under 10 m; the lowest apex is 17.")
+    again = Limits(**caught.value.nearest)
+    assert find_flights(PLAYER, TYPICAL_BAG, 70.0, window=DEFAULT_WINDOW, limits=again).flights
+    with pytest.raises(LimitsFailError, match=r"lands at 60 deg or more; the steepest landing is 52\.0 deg"):
+        find_flights(PLAYER, TYPICAL_BAG, 70.0, window=DEFAULT_WINDOW, limits=Limits(min_land_deg=60.0))
 
 
 def test_on_a_day_it_is_the_days_carry_that_is_the_target() -> None:

@@ -51,13 +51,6 @@ def test_a_drill_calls_and_advises_in_the_air_of_its_session(log: Cli) -> None:
     assert windy.document["calls_m"] != calm.document["calls_m"]
 
 
-def test_a_picture_shows_carries_in_the_air_of_its_curves(log: Cli, tmp_path: Path) -> None:
-    picture = tmp_path / "chart.png"
-    said = log.ok("chart", "--wind", "-8m/s", "--png", str(picture)).err
-    assert "the picture is of the reference conditions, not of today's" in said
-    assert "reference" not in log.ok("chart", "--png", str(picture)).err
-
-
 def test_a_shot_that_never_gets_up_makes_nobody_speak_of_drift(log: Cli) -> None:
     high = log.ok("chart", "--rise", "15m", "--json").document["cells"]
     assert any(cell["carry_today_m"] is None for cell in high)

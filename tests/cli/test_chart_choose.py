@@ -41,7 +41,7 @@ def test_the_picture_is_a_png_of_readable_size(log: Cli, tmp_path: Path) -> None
     data = path.read_bytes()
     assert data[:8] == b"\x89PNG\r\n\x1a\n"
     assert min(struct.unpack(">II", data[16:24])) >= 600
-    assert "cannot be written" in log(*("chart", "--png", str(tmp_path / "none" / "x.png"))).error
+    assert "is no place for a picture" in log(*("chart", "--png", str(tmp_path / "none" / "x.png"))).error
 
 
 def test_metres_are_metres(log: Cli) -> None:

@@ -59,9 +59,13 @@ def test_the_chances_of_a_spin_are_in_text_and_json(flown: Cli) -> None:
 )
 def test_a_wish_for_a_flight_ranks_the_good_chances_by_it(flown: Cli, want: str, key: str, sign: float) -> None:
     read = flown.ok("choose", "65yd", "--want", want, "--json").document
-    near = [o for o in read["options"] if o["window_probability"] >= read["least_probability"] - 1e-6]
+    tie = 1.0 if key == "land_deg" else 0.5  # what the wish does not tell apart
+    inside = [read["window_low_m"] <= o["carry_m"] <= read["window_high_m"] for o in read["options"]]
+    good = [o["window_probability"] >= read["least_probability"] - 1e-6 for o in read["options"]]
+    near = [o for o, *both in zip(read["options"], good, inside, strict=True) if all(both)]
     assert len(near) > 1
-    assert [o[key] for o in near] == sorted((o[key] for o in near), key=lambda value: -sign * value)
+    assert read["options"][: len(near)] == near
+    assert all(sign * (later[key] - o[key]) <= tie for i, o in enumerate(near) for later in near[i:])
     others = [o["window_probability"] for o in read["options"][len(near) :]]
     assert others == sorted(others, reverse=True)
 
@@ -131,12 +135,62 @@ def test_flights_out_of_reach_and_without_shots_leave_a_valid_document(flown: Cl
     assert (empty.code, empty.document["flights"]) == (3, [])
 
 
-def test_the_picture_is_a_png_of_readable_size(flown: Cli, tmp_path: Path) -> None:
-    path = tmp_path / "choice.png"
-    assert flown.ok("choose", "65yd", "--want", "spin", "--png", str(path)).err == f"drawn into {path}\n"
-    data = path.read_bytes()
-    assert data[:8] == b"\x89PNG\r\n\x1a\n"
-    assert min(struct.unpack(">II", data[16:24])) >= 600
+def test_flights_keep_the_limits_of_apex_and_landing_angle(flown: Cli) -> None:
+    free = flown.ok("choose", "--flights", "73yd", "--json").document
+    apexes = sorted(option["apex_m"] for option in free["flights"])
+    most = f"{(apexes[0] + apexes[-1]) / 2.0:.2f}m"
+    read = flown.ok("choose", "--flights", "73yd", "--max-apex", most, "--json").document
+    assert read["limits"]["max_apex_m"] == pytest.approx(float(most.removesuffix("m")))
+    assert 0 < len(read["flights"]) < len(free["flights"])
+    assert {o["apex_m"] for o in read["flights"]} | {o["apex_m"] for o in read["left_out"]} == set(apexes)
+    assert max(o["apex_m"] for o in read["flights"]) < min(o["apex_m"] for o in read["left_out"])
+    text = flown.ok("choose", "--flights", "73yd", "--max-apex", most).out
+    assert one_line(text).count(" is left out: its apex is ") == len(read["left_out"])
+    assert all(wcswidth(line) <= 80 for line in text.splitlines())
+    both = flown("choose", "--flights", "73yd", "--max-apex", most, "--min-land", "80", "--json")
+    assert (both.code, both.document["flights"], both.document["failed_limits"]) == (1, [], ["min_land_deg"])
+    assert both.document.keys() == read.keys()
+    line = flown.fails(1, "choose", "--flights", "73yd", "--min-land", "80")
+    assert line.startswith("no shot for 73 yd lands at 80 deg or more; the steepest landing is ")
+    offered = line.rsplit("--min-land ", 1)[1].removesuffix(" has an answer")
+    assert flown.ok("choose", "--flights", "73yd", "--min-land", offered, "--json").document["flights"]
+    assert flown.fails(2, "choose", "--flights", "73yd", "--min-spin", "8000").startswith("--flights and --min-spin ")
+
+
+@pytest.mark.parametrize("words", [("--want", "spin"), ("--flights",), ("--flights", "--max-apex", "25yd")])
+def test_the_pictures_open_in_every_format(flown: Cli, words: tuple[str, ...], tmp_path: Path) -> None:
+    paths = [tmp_path / f"picture.{ending}" for ending in ("png", "svg", "pdf")]
+    options = [part for path in paths for part in (f"--{path.suffix[1:]}", str(path))]
+    plain = flown.ok("choose", "65yd", *words)
+    result = flown.ok("choose", "65yd", *words, *options)
+    assert (result.out, result.err) == (plain.out, "".join(f"drawn into {path}\n" for path in paths))
+    png, svg, pdf = (path.read_bytes() for path in paths)
+    assert png[:8] == b"\x89PNG\r\n\x1a\n"
+    assert min(struct.unpack(">II", png[16:24])) >= 600
+    assert b"<svg" in svg
+    assert pdf.startswith(b"%PDF")
+
+
+def test_a_picture_without_a_place_is_refused_before_anything_is_worked_out(flown: Cli, tmp_path: Path) -> None:
+    path = tmp_path / "none" / "choice.svg"
+    assert flown.fails(2, "choose", "65yd", "--svg", str(path)).endswith("give a FILE.svg in a folder that is there")
+    assert "does not end in .pdf" in flown.fails(2, "choose", "65yd", "--pdf", "choice.png")
+
+
+def test_one_wedge_alone_has_the_answer_that_the_whole_bag_has_of_it(flown: Cli) -> None:
+    # it was once out of reach of the wedge alone while the bag's list offered it
+    for target in ("55yd", "66yd", "97yd"):
+        whole = flown.ok("choose", target, "--json").document["options"]
+        for wedge in {option["wedge"] for option in whole}:
+            alone = flown.ok("choose", target, "--wedge", wedge, "--json").document["options"]
+            mine = [option["window_probability"] for option in whole if option["wedge"] == wedge]
+            assert [option["window_probability"] for option in alone] == pytest.approx(mine, abs=1e-6)
+
+
+def test_an_unknown_wedge_is_answered_with_the_nearest_loft_as_in_gaps(flown: Cli) -> None:
+    for command in ("choose 65yd --wedge", "choose 65yd --flights --wedge"):
+        assert flown.fails(1, *command.split(), "57") == "unknown wedge '57'; did you mean '58'?"
+    assert flown.fails(1, "gaps", "--without", "57") == flown.fails(1, "choose", "65yd", "--wedge", "57")
 
 
 def test_the_best_answer_without_a_logged_shot_is_warned_of(flown: Cli) -> None:
@@ -144,5 +198,8 @@ def test_the_best_answer_without_a_logged_shot_is_warned_of(flown: Cli) -> None:
     assert read["options"][0]["n_shots"] == 0
     assert read["warnings"]
     assert all(warning in read["verdict"] for warning in read["warnings"])
-    backed = flown.ok("choose", "68yd", "--window", "1yd", "--wedge", "54", "--json").document
+    backed = flown.ok("choose", "68yd", "--window", "2yd", "--wedge", "54", "--json").document
     assert (backed["options"][0]["n_shots"] > 0, backed["warnings"]) == (True, [])
+    short = flown.ok("choose", "68yd", "--window", "1yd", "--wedge", "54", "--json").document
+    assert [warning[:44] for warning in short["warnings"]] == ["No median carry lies inside the window: this"]
+    assert " yd is 0." in short["warnings"][0].replace(" yd, is", " yd is")  # in the player's unit

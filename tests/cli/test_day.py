@@ -237,7 +237,7 @@ def test_a_choice_has_the_carries_of_the_chart_on_that_day(log: Cli) -> None:
 
 
 def test_what_is_in_reach_depends_on_the_day(log: Cli) -> None:
-    assert log.fails(1, "choose", "105").startswith("105 yd is out of reach; the nearest is 96 yd: 50 full")
+    assert log.fails(1, "choose", "110").startswith("110 yd is out of reach; the nearest is 96 yd: 50 full")
     assert options(log, "105 --wind 5m/s --temp 30C --rise -5m")[0]["wedge"] == "50"
     log.ok("choose", "93")
     result = log("choose", "93", "--wind", "-6m/s", "--json")

@@ -243,8 +243,8 @@ def test_a_share_that_no_window_can_hold(log: Cli, share: str) -> None:
         (("--test", "--no-advice"), "--test with --no-advice; a test has the calls of the earlier drill"),
         (("--of", "2026"), "--of without --test; say both"),
         (("--mapping", "x"), "a mapping without a file; give --follow FILE too"),
-        (("--png", "drill.txt"), "--png drill.txt is no place for a picture; give a FILE.png"),
-        (("--png", "no-such-folder/drill.png"), "--png no-such-folder/drill.png is no place for a picture"),
+        (("--png", "drill.txt"), "--png 'drill.txt' does not end in .png; name a .png file"),
+        (("--pdf", "no-such-folder/drill.pdf"), "--pdf 'no-such-folder/drill.pdf' is no place for a picture"),
         (("--follow", "x.csv", "--mapping", "none"), "unknown mapping 'none'; none is known yet"),
     ],
 )
@@ -317,10 +317,24 @@ def test_the_error_is_split_and_held_against_the_chart(log: Cli) -> None:
     assert all(ball["chart_carry_m"] > 0 for ball in document["balls"])
 
 
-def test_a_picture_is_saved(log: Cli, tmp_path: Path) -> None:
-    picture = tmp_path / "drill.png"
-    log.ok("drill", "--balls", "2", "--seed", "4", "--png", str(picture), stdin="70\n60\n")
-    assert picture.read_bytes().startswith(b"\x89PNG")
+def test_pictures_are_saved_in_each_format(log: Cli, tmp_path: Path) -> None:
+    paths = [tmp_path / f"drill.{ending}" for ending in ("png", "svg", "pdf")]
+    words = [word for path in paths for word in (f"--{path.suffix[1:]}", str(path))]
+    said = log.ok("drill", "--balls", "2", "--seed", "4", *words, stdin="70\n60\n").err
+    assert [path.read_bytes()[:5] for path in paths] == [b"\x89PNG\r", b"<?xml", b"%PDF-"]
+    assert said.endswith("".join(f"drawn into {path}\n" for path in paths))
+
+
+def test_the_misses_are_drawn_ball_by_ball_and_the_errors_of_fives_stand_in_the_json_too(log: Cli) -> None:
+    words = ("drill", "--balls", "7", "--seed", "4", "--from", "60", "--to", "60")
+    carries = "64\n58\n60\n66\n52\n61\n60\n"  # misses of 4, -2, 0, 6, -8, 1, 0 yd
+    text = log.ok(*words, stdin=carries).out
+    assert "\n  long  ▄  ▆ ▁   3 balls, at most 6.0\n  short  ▂  █    2 balls, at most 8.0\n" in text
+    fives = log.ok(*words, "--json", stdin=carries).document["fives"]
+    # E of (4, -2, 0, 6, -8) is sqrt(120 / 5), of (1, 0) sqrt(1 / 2)
+    assert [(five["call_no"], five["n"]) for five in fives] == [(1, 5), (6, 2)]
+    assert [five["e_m"] / YARD_M for five in fives] == pytest.approx([24.0**0.5, 0.5**0.5], abs=1e-5)
+    assert "  E of each five balls: █▂  4.9, 0.7 yd (2 balls)\n" in text
 
 
 def test_a_drill_without_a_ball_has_no_picture_and_says_so(log: Cli, tmp_path: Path) -> None:

@@ -1,5 +1,7 @@
 """What holds for every command: help that ends in an example, one JSON document, one clear line for a failure."""
 
+from pathlib import Path
+
 import click
 import pytest
 
@@ -63,6 +65,9 @@ JSON_COMMANDS = {
         "beyond_range", "doubt_now", "doubt_after", "low_m", "high_m", "targets_m", "limits", "verdict",
     },
     "drill --balls 2 --seed 1": {"drill_id", "seed", "calls_m", "is_over", "balls", "summary"},
+    "report card.pdf": {"report", "path", "size", "size_mm", "pages", "cells"},
+    "report sheet.pdf --session last": {"report", "path", "size", "size_mm", "pages", "cells"},
+    "report page.html": {"report", "path", "size", "size_mm", "pages", "cells"},
     "players": {"players"},
     "doctor": {"log", "exists", "players", "problems", "schema_version"},
     "export": {"shots"},
@@ -71,7 +76,10 @@ JSON_COMMANDS = {
 
 
 @pytest.mark.parametrize("words", JSON_COMMANDS)
-def test_json_is_one_document_with_its_keys(log: Cli, words: str) -> None:
+def test_json_is_one_document_with_its_keys(
+    log: Cli, words: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)  # for what is written into a file
     result = log.ok(*words.split(), "--json", stdin="70\n60\n")
     assert result.document["schema"] == 1
     assert set(result.document) >= JSON_COMMANDS[words] | {"kind"}
@@ -152,7 +160,9 @@ def test_chart_csv_of_too_few_shots_is_a_header_alone(bag: Cli) -> None:
         ("drill --balls 0", 2, None),
         ("drill --from 10 --to 5", 2, None),
         ("drill --resume", 2, "there is no drill to resume; start one with: wedgelab drill"),
-        ("chart --png chart.jpg", 2, "--png chart.jpg does not end in .png; name a .png file"),
+        ("chart --png chart.jpg", 2, "--png 'chart.jpg' does not end in .png; name a .png file"),
+        ("chart --draw spin", 2, "--draw spin without a picture; give --png FILE too"),
+        ("chart --dispersion --csv", 2, "--dispersion and --csv together; take one of them"),
         ("chart --green hard", 2, None),
         ("chart --temp none", 2, "--temp none has nothing to clear here; give a temperature such as 12C or 54F"),
         ("chart --wind 90", 1, "wind '90' (90.0 m/s) is outside -30.0 to 30.0 m/s; check the number and its unit"),
@@ -160,15 +170,19 @@ def test_chart_csv_of_too_few_shots_is_a_header_alone(bag: Cli) -> None:
         ("choose 65 --sea-level", 2, None),
         ("choose 65 --window 4% --long 3yd", 2, "--window 4% and --long together; take --window, or the sides apart"),
         ("choose 65 --flights --want soft", 2, "--flights and --want together; leave one out: --flights or --want"),
-        ("choose 65 --wedge 53", 1, "unknown wedge '53'; did you mean '50'? - add it with: wedgelab bag add 53 LOFT"),
+        ("choose 65 --wedge 53", 1, "unknown wedge '53'; did you mean '54'?"),
         ("choose 65 --min-spin 20000", 1, None),
         ("choose 65 --min-land steep", 2, "min land 'steep' cannot be read; give an angle such as 48"),
-        ("choose 65 --png x.svg", 2, "--png x.svg does not end in .png; name a .png file"),
+        ("choose 65 --png x.svg", 2, "--png 'x.svg' does not end in .png; name a .png file"),
         ("chart --json --csv", 2, "--json and --csv together; take one of them"),
         ("chart --map carry_yd=Flew", 2, "--map without a file; give --shots FILE too"),
         ("import nowhere.csv", 1, None),
         ("import", 2, "Missing argument 'FILE'; see: wedgelab import --help"),
         ("export /proc/none/x.csv", 1, None),
+        ("report", 2, "Missing argument 'FILE'; see: wedgelab report --help"),
+        ("report none/card.pdf", 2, None),
+        ("report card.pdf --kind page", 2, "--kind page and 'card.pdf' together; name a FILE.html"),
+        ("report card.pdf --session frist", 1, "unknown session 'frist'; did you mean 'first'?"),
     ],
 )  # fmt: skip
 def test_a_failure_is_one_line_with_its_code_and_loses_nothing(

@@ -1,12 +1,13 @@
 """Gaps, another bag and suggested lofts from the command line."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from tests.cli.harness import Cli
+from tests.cli.harness import Cli, process
 from wedgelab.cli.demo import IMPORTS, PLAYER, demo_folder
 from wedgelab.units import YARD_M, format_length
 
@@ -128,7 +129,10 @@ REFUSED = [
     ("gaps --from 60 --to 50", 2, "--from 60 --to 50 is an empty span; give the shorter target first"),
     ("gaps --from 60 --to 60", 2, "--from 60 --to 60 is an empty span; give the shorter target first"),
     ("gaps --from 900", 1, "target '900' is outside 0.5 to 273.4 yd; check the number and its unit"),
-    ("gaps --png gaps.jpg", 2, "--png gaps.jpg does not end in .png; name a .png file"),
+    ("gaps --png gaps.jpg", 2, "--png 'gaps.jpg' does not end in .png; name a .png file"),
+    ("bag suggest --count 3 --svg bags.png", 2, "--svg 'bags.png' does not end in .svg; name a .svg file"),
+    ("gaps --without 57", 1, "unknown wedge '57'; did you mean '58'?"),
+    ("gaps --without 61", 1, "unknown wedge '61'; did you mean '58'?"),
     ("bag suggest --count 0", 2, "a bag of 0 wedges; ask for 1 to 6: --count 3"),
     ("bag suggest --count 7", 2, "a bag of 7 wedges; ask for 1 to 6: --count 3"),
     ("bag suggest", 2, "Missing option '--count'; see: wedgelab bag suggest --help"),
@@ -165,10 +169,79 @@ def test_a_file_in_place_of_the_log(cli: Cli) -> None:
     assert cli.ok("gaps", "--shots", path, "--json").document["n_shots"] == 48
 
 
-def test_the_picture_is_a_png(log: Cli, tmp_path: Path) -> None:
-    path = tmp_path / "gaps.png"
-    assert log.ok("gaps", "--with", "46", "--png", str(path)).err == f"drawn into {path}\n"
-    assert path.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"  # the PNG signature, ISO/IEC 15948, 5.2
+MAGIC = {"png": b"\x89PNG\r\n\x1a\n", "svg": b"<?xml", "pdf": b"%PDF-"}  # ISO/IEC 15948, 5.2; XML 1.0; ISO 32000-1
+
+
+@pytest.mark.parametrize("words", ["gaps --with 46", "bag suggest --count 2"])
+def test_the_picture_comes_in_every_format(log: Cli, tmp_path: Path, words: str) -> None:
+    paths = {kind: tmp_path / f"drawn.{kind}" for kind in MAGIC}
+    options = [word for kind, path in paths.items() for word in (f"--{kind}", str(path))]
+    result = log.ok(*words.split(), *options)
+    assert result.err == "".join(f"drawn into {path}\n" for path in paths.values())
+    for kind, path in paths.items():
+        assert path.read_bytes().startswith(MAGIC[kind])
+    assert result.out == log.ok(*words.split()).out
+
+
+def test_a_bag_has_one_coverage_wherever_it_is_asked(nell: Cli) -> None:
+    alone = nell.ok("gaps", "--json").document
+    suggested = nell.ok("bag", "suggest", "--count", "4", "--json").document
+    keys = ("coverage", "known_coverage", "known_coverage_p10", "known_coverage_p90")
+    assert [suggested["today"][key] for key in keys] == [alone[key] for key in keys]
+    for bag in suggested["bags"]:
+        labels = {wedge["label"] for wedge in bag["wedges"]}
+        today = {"46", "50", "54", "58"}
+        words = [word for label in sorted(labels - today) for word in ("--with", label)]
+        words += [word for label in sorted(today - labels) for word in ("--without", label)]
+        asked = nell.ok("gaps", *words, "--json").document
+        assert [asked[key] for key in keys] == [alone[key] for key in keys]
+        assert [asked["other"][key] for key in keys] == [bag[key] for key in keys]
+        for key in ("difference", "difference_p10", "difference_p90", "better_probability", "verdict"):
+            assert asked["comparison"][key] == bag["against_today"][key]
+
+
+def test_a_wedge_more_is_said_and_reach_that_is_given_up(nell: Cli) -> None:
+    document = nell.ok("gaps", "--with", "60", "--json").document
+    comparison = document["comparison"]
+    assert (comparison["wedges_more"], comparison["contains"], comparison["lost_reach"]) == (1, "other", [])
+    assert "is today's with 1 wedge more and so cannot cover less" in comparison["sentence"]
+    document = nell.ok("gaps", "--without", "46", "--with", "52", "--json").document
+    (lost,) = document["comparison"]["lost_reach"]
+    assert (lost["end"], lost["today_m"]) == ("longest", document["shots"][-1]["carry_m"])
+    assert lost["other_m"] == document["other"]["shots"][-1]["carry_m"]
+    assert "It gives up the long end: its longest stock shot carries" in document["comparison"]["sentence"]
+    suggested = nell.ok("bag", "suggest", "--count", "2", "--json").document
+    ends = {end["end"] for end in suggested["bags"][0]["against_today"]["lost_reach"]}
+    for end, word in (("shortest", "short"), ("longest", "long")):
+        assert (f"It gives up the {word} end" in suggested["sentence"]) == (end in ends)
+    assert ends
+
+
+def test_after_one_ball_nothing_is_called_the_players_own(bag: Cli) -> None:
+    bag.ok("log", "54", "9:00", "60")
+    for words in ("gaps", "gaps --with 46", "bag suggest --count 2"):
+        text = " ".join(bag.ok(*words.split()).out.split())
+        assert "1 ball is logged: carries and spread are mostly what is believed of golfers in general" in text
+        assert "player's own spread" not in text
+    document = bag.ok("gaps", "--json").document
+    assert document["spread_doubt"] > 0.3
+    assert all(gap["hole_probability"] < 0.99 for gap in document["gaps"])
+
+
+def test_the_line_of_distances_is_drawn_without_signs_where_they_cannot_be_shown(log: Cli) -> None:
+    assert "●" in log.ok("gaps").out
+    done = subprocess.run(
+        [sys.executable, "-m", "wedgelab", "gaps"],
+        capture_output=True, check=True, env={**os.environ, "PYTHONIOENCODING": "ascii"},
+    )  # fmt: skip
+    assert b"Distances in yd: * median, o median, no ball logged, - 8 solid balls in 10" in done.stdout
+    assert b"no answer " in done.stdout
+    assert max(len(line) for line in done.stdout.splitlines()) <= 80
+
+
+def test_who_reads_a_pipe_gets_no_bar(log: Cli) -> None:
+    done = process("bag", "suggest", "--count", "3")
+    assert (done.code, done.err) == (0, "")
 
 
 def test_no_heavy_library_is_loaded(log: Cli) -> None:

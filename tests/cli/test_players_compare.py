@@ -239,6 +239,33 @@ def test_two_players_are_asked_the_same(cli: Cli) -> None:
     assert document["chance_difference"] == pytest.approx(best[0] - best[1], abs=2e-6)
     single = cli.ok("--player", "Ada", "choose", "68", "--alone", "--json").document
     assert single["options"][0]["window_probability"] == pytest.approx(best[0], abs=1e-6)  # the same as asked alone
+    assert document["first"]["warnings"] == single["warnings"]
+    assert document["first"]["verdict"] == single["verdict"]
+
+
+def test_an_answer_that_rests_on_no_ball_of_that_shot_is_said_of_both(cli: Cli) -> None:
+    two_players(cli)
+    target = "80"  # between 9:00 and full of Ada, the full swing of Bo
+    said = " ".join(cli.ok("choose", target, "--compare", "Ada", "Bo", "--alone").out.split())
+    document = cli.ok("choose", target, "--compare", "Ada", "Bo", "--alone", "--json").document
+    for side, name in (("first", "Ada"), ("second", "Bo")):
+        best = document[side]["options"][0]
+        bare = best["n_shots"] == 0
+        assert (f"{name} with {best['wedge']} at {best['swing']} (no ball logged there) " in said) == bare
+        assert all(warning in said for warning in document[side]["warnings"])
+        assert any("No ball was logged near it" in warning for warning in document[side]["warnings"]) == bare
+    assert {document[side]["options"][0]["n_shots"] == 0 for side in ("first", "second")} == {True, False}
+    chart = " ".join(cli.ok("chart", "--compare", "Ada", "Bo", "--alone").out.split())
+    assert re.search(r"Of these \d+ shots Ada has logged 3: the other numbers are worked out", chart)
+
+
+def test_both_players_chances_are_drawn(cli: Cli, tmp_path: Path) -> None:
+    two_players(cli)
+    path = tmp_path / "both.svg"
+    words = ("choose", "68", "--compare", "Ada", "Bo", "--alone")
+    result = cli.ok(*words, "--svg", str(path))
+    assert (result.out, result.err) == (cli.ok(*words).out, f"drawn into {path}\n")
+    assert "<svg" in path.read_text("utf-8")
 
 
 def test_who_cannot_reach_is_named(cli: Cli) -> None:

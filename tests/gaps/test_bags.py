@@ -8,8 +8,9 @@ import pytest
 
 from tests.fakes import TYPICAL_BAG, FakePredictor, fake_carry_m
 from wedgelab.errors import BadRequestError, NothingFitsError, UnknownNameError, WedgelabError
-from wedgelab.gaps.bags import Comparison, changed_bag, comparison, what_if
-from wedgelab.gaps.suggest import APART_DEG, Suggestion, candidates, suggest
+from wedgelab.gaps.bags import Comparison, changed_bag, comparison, find_wedge, what_if
+from wedgelab.gaps.report import build_gaps
+from wedgelab.gaps.suggest import APART_DEG, WORTH_A_WEDGE, Suggestion, candidates, suggest
 from wedgelab.prediction import ShotKind
 from wedgelab.shots import Bag, SwingLength, Wedge
 from wedgelab.window import WindowRule
@@ -33,6 +34,10 @@ def test_wedges_are_taken_out_bent_and_added() -> None:
     ("change", "kind", "said"),
     [
         ({"without": ["56"]}, UnknownNameError, "unknown wedge '56'; did you mean '55'?"),
+        ({"without": ["59"]}, UnknownNameError, "unknown wedge '59'; did you mean '60'?"),
+        ({"without": ["51.5"]}, UnknownNameError, r"unknown wedge '51.5'; did you mean '50'?"),
+        ({"without": ["20"]}, UnknownNameError, "unknown wedge '20'; did you mean '50'?"),
+        ({"without": ["lob"]}, UnknownNameError, "unknown wedge 'lob'; known: '50', '55', '60'"),
         ({"bend": {"5": 54.0}}, UnknownNameError, "unknown wedge '5'; did you mean '50'?"),
         ({"without": ["50", "50"]}, UnknownNameError, "unknown wedge '50'; did you mean '55'?"),
         ({"add": [Wedge("50", 51.0)]}, BadRequestError, "a wedge '50' is in the bag already; take another label, or"),
@@ -54,6 +59,15 @@ def test_wedges_are_taken_out_bent_and_added() -> None:
 def test_a_change_that_cannot_be_is_refused(change: dict[str, Any], kind: type[WedgelabError], said: str) -> None:
     with pytest.raises(kind, match=said):
         changed_bag(TYPICAL_BAG, **change)
+
+
+def test_a_number_means_the_nearest_label_or_loft() -> None:
+    bag = Bag((Wedge("gap", 50.0), Wedge("55", 53.0), Wedge("lob", 60.0)), FULL)
+    for label, meant in (("49", "gap"), ("56", "55"), ("52", "55"), ("58", "lob"), ("59°", "lob")):
+        with pytest.raises(UnknownNameError, match=f"did you mean '{meant}'") as caught:
+            find_wedge(bag, label)
+        assert caught.value.known == ["gap", "55", "lob"]
+    assert find_wedge(bag, " GAP ") == bag.wedges[0]
 
 
 def sure(a: ShotKind, b: ShotKind) -> float:
@@ -105,12 +119,75 @@ def test_a_span_that_only_the_other_bag_reaches_is_compared_all_the_same() -> No
         what_if(player, today, other, window=TWO_M, rng=np.random.default_rng(1), low_m=150.0, high_m=160.0)
 
 
+def test_the_difference_is_that_of_the_two_coverages_and_todays_is_that_of_today_alone() -> None:
+    player = FakePredictor()
+    other = changed_bag(TYPICAL_BAG, add=[Wedge("52", 52.0)], without=["50"])
+    alone = build_gaps(player, TYPICAL_BAG, window=TWO_M, rng=np.random.default_rng(1))
+    found = what_if(player, TYPICAL_BAG, other, window=TWO_M, rng=np.random.default_rng(1))
+    assert found.today == alone
+    difference = found.other.known_coverage - found.today.known_coverage
+    assert found.comparison.difference == pytest.approx(difference, abs=1e-12)
+
+
+def test_a_suggested_bag_has_the_numbers_that_gaps_has_of_it() -> None:
+    player = FakePredictor()
+    found = suggest(player, TYPICAL_BAG, 3, window=TWO_M, rng=np.random.default_rng(1))
+    alone = build_gaps(player, TYPICAL_BAG, window=TWO_M, rng=np.random.default_rng(1))
+    assert (found.today.known_coverage, found.today.known_coverage_p10) == (
+        alone.known_coverage,
+        alone.known_coverage_p10,
+    )
+    assert (found.today.coverage, found.today.best_chances) == (alone.coverage, alone.best_chances)
+    for bag in found.bags:
+        other = Bag(bag.wedges, TYPICAL_BAG.swings)
+        asked = what_if(player, TYPICAL_BAG, other, window=TWO_M, rng=np.random.default_rng(1))
+        assert bag.against_today == asked.comparison
+        assert (bag.known_coverage, bag.coverage) == (asked.other.known_coverage, asked.other.coverage)
+
+
+@pytest.mark.parametrize(
+    ("change", "more", "contains"),
+    [
+        ({"add": [Wedge("45", 45.0)]}, 1, "other"),
+        ({"without": ["55"]}, -1, "today"),
+        ({"add": [Wedge("45", 45.0), Wedge("52", 52.0)], "without": ["50"]}, 1, ""),
+        ({"bend": {"55": 54.0}}, 0, ""),
+    ],
+)
+def test_how_many_wedges_more_and_which_bag_holds_all_of_the_other(
+    change: dict[str, Any], more: int, contains: str
+) -> None:
+    other = changed_bag(TYPICAL_BAG, **change)
+    one = what_if(FakePredictor(), TYPICAL_BAG, other, window=TWO_M, rng=np.random.default_rng(1)).comparison
+    assert (one.wedges_more, one.contains) == (more, contains)
+    if contains:
+        assert (one.difference_p10 >= 0.0) == (contains == "other")
+
+
+def test_an_end_of_todays_reach_without_an_answer_is_given_up() -> None:
+    player = FakePredictor(covariance=sure, carry_sd_m=narrow)
+    today = Bag((Wedge("46", 46.0), Wedge("52", 52.0), Wedge("58", 58.0)), FULL)  # 118.5, 109.5, 100.5 m
+
+    def lost(*wedges: Wedge) -> list[tuple[str, float, float]]:
+        other = Bag(wedges, FULL)
+        one = what_if(player, today, other, window=TWO_M, rng=np.random.default_rng(1)).comparison
+        return [(end.end, round(end.today_m, 6), round(end.other_m, 6)) for end in one.lost_reach]
+
+    long, middle, short = today.wedges
+    assert lost(middle, short) == [("longest", 118.5, 109.5)]
+    assert lost(long, middle) == [("shortest", 100.5, 109.5)]
+    assert lost(middle) == [("shortest", 100.5, 109.5), ("longest", 118.5, 109.5)]
+    assert lost(Wedge("47", 47.0), short) == []  # 117 m: within two metres of 118.5
+    assert lost(Wedge("48", 48.0), short) == [("longest", 118.5, 115.5)]
+    assert lost(Wedge("44", 44.0), middle, short) == []  # 121.5 m: a longer reach, with a hole where 118.5 was
+
+
 def test_a_comparison_of_draws_by_hand() -> None:
     today, other = np.array([0.5, 0.5, 0.5, 0.5]), np.array([0.6, 0.7, 0.5, 0.4])
-    one = comparison(today, other, ["52"])
+    one = comparison(today, other)
     # better in two of four, one tie: 2.5 of 4; differences -0.1, 0, 0.1, 0.2 by linear interpolation of the order
     assert (one.difference, one.difference_p10, one.difference_p90) == pytest.approx((0.05, -0.07, 0.17))
-    assert (one.better_probability, one.never_hit) == (0.625, ("52",))
+    assert one.better_probability == 0.625
     assert one.verdict == "open"
 
 
@@ -174,6 +251,30 @@ def test_todays_bag_stays_where_nothing_is_better_by_half_a_point() -> None:
     assert found.bags[0].against_today is not None
     assert (found.bags[0].against_today.difference, found.bags[0].against_today.better_probability) == (0.0, 0.5)
     assert found.today.against_today is None
+
+
+def test_the_first_bag_keeps_most_of_todays_and_the_one_that_covers_more_is_named() -> None:
+    # 52 and 56 are best; 51 in the place of 52 costs little, and is there today
+    bag = Bag((Wedge("48", 48.0), Wedge("51.5", 51.5)), FULL)
+    found = suggested(2, bag=bag, low_m=100.0, high_m=112.0)
+    first, more = found.bags[0], found.better_but_new
+    assert bag.wedges[1] in first.wedges
+    assert more is not None
+    assert bag.wedges[1] not in more.wedges
+    assert 0.0 < more.known_coverage - first.known_coverage <= WORTH_A_WEDGE
+    assert [one.known_coverage for one in found.bags[1:]] == sorted(
+        (one.known_coverage for one in found.bags[1:]), reverse=True
+    )
+    assert suggested(2, low_m=100.0, high_m=112.0).better_but_new is None  # none of today's is near enough
+
+
+def test_the_share_that_is_done_grows_to_the_whole() -> None:
+    told: list[float] = []
+    found = suggested(3, low_m=95.0, high_m=118.0, on_step=told.append)
+    assert told == sorted(told)
+    assert (told[-1], len(told) > found.n_searched) == (1.0, True)
+    assert min(told) > 0.0
+    assert found == suggested(3, low_m=95.0, high_m=118.0)  # and changes nothing
 
 
 @pytest.mark.parametrize(

@@ -259,10 +259,99 @@ def test_a_lie_and_its_doubt_are_said() -> None:
     said = one_line(choice_text(choice, "m", WindowRule()))
     assert "limits: apex 30 m or less, landing at 40 deg or more; from the rough" in said
     assert (
-        "No ball from the rough was ever logged: its numbers are those of an ordinary lie with a wider doubt." in said
-    )
+        "No ball from the rough was ever logged: its numbers are those of an ordinary lie with a wider doubt, "
+        "though grass between face and ball usually takes spin off."
+    ) in said
     assert said.count("No ball from the rough") == 1
     assert warnings(choice)[0].startswith("No ball was logged near it")
+
+
+def test_a_shot_whose_median_misses_the_window_is_said_to() -> None:
+    short = dataclasses.replace(A, carry_m=55.5, window_probability=0.36)
+    alone = "No median carry lies inside the window: this one, 55.5 m, is 1.5 m short of it."
+    assert warnings(a_choice("window", short), "m") == [alone]
+    assert verdict(a_choice("window", short), "m").endswith(alone)
+    long = dataclasses.replace(A, carry_m=63.02)
+    assert warnings(a_choice("window", long, B), "m") == [
+        "Its median carry, 63.0 m, lies less than 0.1 m past the window."
+    ]
+    assert warnings(a_choice("window", long, B)) == [
+        "Its median carry, 68.9 yd, lies less than 0.1 yd past the window."
+    ]
+    assert warnings(a_choice("window", A, B), "m") == []
+
+
+def test_a_better_chance_whose_median_lies_outside_is_no_plain_trade() -> None:
+    rival = dataclasses.replace(A, carry_m=55.5, spin_rpm=9900.0)
+    assert verdict(a_choice("spin", B, rival, rival=rival)) == (
+        "58 at 9:00: 48 % inside the window, about 9000 rpm; 54 at 9:00 has the better chance by 12 points, but its "
+        "median carry lies outside the window."
+    )
+
+
+@pytest.mark.parametrize("unit", ["yd", "m"])
+@pytest.mark.parametrize(
+    ("want", "ranked", "equal", "estimates"),
+    [
+        ("window", "", "", ""),
+        ("spin", "spin", "Spins within 50 rpm, or 25 % of their standard error,", ""),
+        ("low-spin", "spin", "Spins within 50 rpm, or 25 % of their standard error,", ""),
+        ("high", "apex", "Apexes within 0.5 {unit}", "Apexes are estimates: "),
+        ("low", "apex", "Apexes within 0.5 {unit}", "Apexes are estimates: "),
+        ("soft", "landing angle", "Landing angles within 1 deg", "Landing angles are estimates: "),
+    ],
+)
+def test_a_wish_says_what_it_ranked_what_counts_as_equal_and_that_a_flight_is_an_estimate(
+    want: Want, ranked: str, equal: str, estimates: str, unit: LengthUnit
+) -> None:
+    choice = choose(PLAYER, TYPICAL_BAG, 60.0, window=WindowRule(), want=want)
+    said = one_line(choice_text(choice, unit, WindowRule()))
+    share = half_up(100 * choice.least_probability)
+    asked = f"Ranked by {ranked} among the shots with a chance of {share} % or more (about three quarters of the best) "
+    assert (asked in said) == bool(ranked)
+    assert f"{equal.format(unit=unit)} count as equal: the better chance goes first." in said or not equal
+    assert said.count("are estimates: how surely they are known is not worked out.") == bool(estimates)
+    assert estimates in said
+
+
+def test_a_line_parts_what_a_wish_ranked_from_the_rest() -> None:
+    choice = choose(PLAYER, TYPICAL_BAG, 75.0, window=WindowRule(), want="soft")
+    assert 0 < len(choice.wished) < len(choice.options)
+    rows = choice_text(choice, "m", WindowRule()).split("\n\n")[1].splitlines()  # the table up to an empty line
+    assert not any(re.match(rf"\s*{len(choice.wished) + 1}\+? ", row) for row in rows)
+    assert re.match(rf"\s*{len(choice.wished)}\+? ", rows[-1])
+    assert rows[-1].split()[1] == choice.wished[-1].wedge
+
+
+@pytest.mark.parametrize(
+    ("changes", "shown", "hidden"),
+    [
+        (
+            {},
+            ["* worked", "~ between the logged shots;", "; spin in brackets", "Runs: ", "in brackets are"],
+            ["? beyond"],
+        ),
+        ({"want": "low"}, ["~ between", "Apexes and landing angles in brackets are"], ["Runs:", "Apex of"]),
+        ({"limits": Limits(max_apex_m=40.0)}, ["unrounded", "Apexes and landing angles in"], ["Runs:", "Apex of"]),
+        ({"limits": Limits(min_land_deg=40.0)}, ["unrounded", "Runs: ", "Apex of"], ["Apexes and"]),
+    ],
+)
+def test_a_legend_explains_what_is_shown_and_nothing_else(
+    changes: dict[str, Any], shown: list[str], hidden: list[str]
+) -> None:
+    # "Runs: ..." once stood under a table whose column of runs had made room for the apexes
+    text = choice_text(full(**{"limits": Limits(), "trajectories": ("stock",)} | changes), "m", WindowRule())
+    said = one_line(text)
+    assert [words for words in shown if words not in said] == []
+    assert [words for words in hidden if words in said] == []
+    assert ("runs" in text.split("\n\n")[1]) == ("Runs: " in said)
+
+
+def test_a_choice_of_nothing_but_logged_shots_explains_no_sign() -> None:
+    said = choice_text(a_choice("window", A, B), "m", WindowRule())
+    assert not any(words in said for words in ("~", "?", "in brackets", "*", "estimates"))
+    beyond = choice_text(a_choice("window", A, dataclasses.replace(B, support="beyond")), "m", WindowRule())
+    assert "\n? beyond the logged shots\n" in beyond
 
 
 @pytest.mark.parametrize("label", ["54", LONG, ONE_WORD, WIDE])

@@ -15,8 +15,9 @@ from wedgelab.choose import choose
 from wedgelab.drill.machine import Ball, DrillPlan, DrillState, Guess, Skip, replay
 from wedgelab.drill.scores import summarise
 from wedgelab.prediction import Day, FlightEstimate, ShotKind
+from wedgelab.render.choice_json import choice_document
 from wedgelab.render.csvtext import chart_csv
-from wedgelab.render.json import chart_document, choice_document, document, drill_document, list_document
+from wedgelab.render.json import chart_document, document, drill_document, list_document
 from wedgelab.shots import Bag, Conditions, SwingLength, Wedge
 from wedgelab.window import WindowRule
 
@@ -155,14 +156,14 @@ def test_a_ball_that_never_gets_up_has_null_and_an_empty_cell_for_its_numbers() 
 
 def test_the_options_have_their_keys_best_first() -> None:
     choice = choose(PLAYER, TYPICAL_BAG, 60.0, window=WindowRule())
-    read_back = read(choice_document(choice, "Take it."))
+    read_back = read(choice_document(choice))
     assert (read_back["schema"], read_back["target_m"], read_back["want"]) == (1, 60.0, "window")
     assert (read_back["window_low_m"], read_back["window_high_m"]) == (57.0, 63.0)  # 5 % of 60
     assert all(set(option) >= OPTION_KEYS for option in read_back["options"])
     chances = [option["window_probability"] for option in read_back["options"]]
     assert len(chances) == len(choice.options) > 1
     assert chances == sorted(chances, reverse=True)
-    assert read_back["verdict"] == "Take it."
+    assert read_back["verdict"].startswith(f"{choice.best.wedge} at {choice.best.swing}: ")
 
 
 # the promised keys of drill --json, written out by hand
@@ -189,7 +190,17 @@ def test_a_drill_says_its_plan_its_balls_and_its_summary() -> None:
     balls = [Ball("s1", "55", 55.0, 90.0, 53.0, "9:00", False, 51.0, 3.0, 1.0, 0.5, 0.75)]
     state = replay(plan, [Guess(54.0), *balls, Skip()])
     read_back = read(drill_document("d1", state, summarise(state, lambda low, high: f"{low:g}-{high:g}")))
-    assert set(read_back) == {"schema", "kind", "drill_id", "is_over", "balls", "summary", "planned_shots", *PLAN_KEYS}
+    assert set(read_back) == {
+        "schema",
+        "kind",
+        "drill_id",
+        "is_over",
+        "balls",
+        "fives",
+        "summary",
+        "planned_shots",
+        *PLAN_KEYS,
+    }
     assert (read_back["schema"], read_back["kind"], read_back["drill_id"], read_back["is_over"]) == (
         1, "drill", "d1", False,
     )  # fmt: skip

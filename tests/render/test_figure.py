@@ -3,6 +3,7 @@
 import itertools
 import struct
 from contextlib import nullcontext as no_warning
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,14 +12,15 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Annotation
+from pypdf import PdfReader
 
 from tests.conftest import a_shot
 from tests.fakes import TYPICAL_BAG, FakePredictor, fake_carry_m
 from wedgelab.chart import build_chart, carry_curves
 from wedgelab.errors import FileProblemError
-from wedgelab.prediction import ShotKind
+from wedgelab.prediction import Day, ShotKind
 from wedgelab.render.figure import chart_figure, save_figure
-from wedgelab.shots import Bag, Shot, SwingLength, Wedge
+from wedgelab.shots import Bag, Conditions, Shot, SwingLength, Wedge
 from wedgelab.units import LengthUnit
 
 YARD_M = 0.9144  # NIST SP 811, appendix B.8: exact
@@ -147,6 +149,20 @@ def test_the_file_opens_with_the_right_size_and_has_the_same_bytes_twice(tmp_pat
     assert data == (tmp_path / "two.png").read_bytes()
 
 
+@pytest.mark.parametrize("ending", ["svg", "pdf"])
+def test_the_other_formats_have_the_same_bytes_twice_too(ending: str, tmp_path: Path) -> None:
+    for name in ("one", "two"):
+        save_figure(picture(), tmp_path / f"{name}.{ending}")
+    assert (tmp_path / f"one.{ending}").read_bytes() == (tmp_path / f"two.{ending}").read_bytes()
+
+
+def test_a_pdf_is_of_the_pictures_size_and_its_words_can_be_found(tmp_path: Path) -> None:
+    save_figure(picture(), tmp_path / "x.pdf")
+    (page,) = PdfReader(tmp_path / "x.pdf").pages
+    assert [float(side) for side in page.mediabox[2:]] == pytest.approx([8.0 * 72, 5.2 * 72])
+    assert "Ada: carry by swing length (63 shots in 4 sessions)" in page.extract_text()
+
+
 HOSTILE = ["$\\frac{1$", "$x$", "_hidden", "100%", "a\\b", "<script>", "=1+1", "楔", "🙂", "x^2_3"]
 
 
@@ -162,6 +178,14 @@ def test_a_label_is_drawn_as_it_is_written(label: str, tmp_path: Path) -> None:
     assert not any(text.get_parse_math() for text in (drawn[0], *ticks))
 
 
+@pytest.mark.parametrize("ending", ["svg", "pdf"])
+def test_hostile_labels_can_be_saved_in_the_other_formats_too(ending: str, tmp_path: Path) -> None:
+    bag = Bag(tuple(Wedge(label, 46.0 + i) for i, label in enumerate(HOSTILE)), TYPICAL_BAG.swings)
+    save_figure(picture(bag, player="".join(HOSTILE)), tmp_path / f"x.{ending}")  # a warning would fail the test
+    assert (tmp_path / f"x.{ending}").stat().st_size > 1000
+    assert b"<script>" not in (tmp_path / f"x.{ending}").read_bytes()
+
+
 def test_one_swing_length_still_makes_a_picture(tmp_path: Path) -> None:
     bag = Bag((Wedge("54", 54.0),), (SwingLength("9:00", 90.0),))
     save_figure(picture(bag, [a_shot(carry_m=62.5)]), tmp_path / "x.png")
@@ -175,6 +199,28 @@ def test_a_place_that_cannot_be_written_is_one_line(name: str, tmp_path: Path) -
         save_figure(picture(), tmp_path / name)
     reason = "No such file or directory" if "nowhere" in name else "Is a directory"
     assert str(caught.value) == f"{tmp_path / name}: cannot be written ({reason}); choose another place"
+
+
+def test_a_line_stops_where_the_ball_no_longer_gets_up_and_is_named_there() -> None:
+    chart, curves = build_chart(PLAYER, TYPICAL_BAG), list(carry_curves(PLAYER, TYPICAL_BAG))
+    carries = [0.0 if i < 10 or i > 30 else carry for i, carry in enumerate(curves[0].carry_m)]
+    curves[0] = replace(curves[0], carry_m=tuple(carries))
+    curves[2] = replace(curves[2], carry_m=(0.0,) * 45)
+    ax = axes(chart_figure(chart, curves, [], "m"))
+    lines = [line for line in ax.lines if line.get_linestyle() != "None"]
+    drawn = np.asarray(lines[0].get_ydata())
+    assert [int(i) for i in np.flatnonzero(np.isfinite(drawn))] == list(range(10, 31))
+    assert np.isnan(np.asarray(lines[2].get_ydata())).all()
+    names = {text.get_text(): text.xy[0] for text in ax.texts if isinstance(text, Annotation)}
+    assert set(names) == {f"50: {carries[30]:.0f} m", f"55: {curves[1].carry_m[-1]:.0f} m"}
+    assert names[f"50: {carries[30]:.0f} m"] == pytest.approx(curves[0].swing_deg[30], abs=2.0)
+
+
+def test_a_chart_of_a_day_says_which_day(tmp_path: Path) -> None:
+    chart = build_chart(PLAYER, TYPICAL_BAG, player="Ada", day=Day(Conditions(wind_mps=-5.0), 4.0))
+    figure = chart_figure(chart, carry_curves(PLAYER, TYPICAL_BAG), SHOTS, "m")
+    title = axes(figure).get_title(loc="left").replace("\n", " ")
+    assert "today: head wind 5 m/s, green 4 m above the ball; the balls as they would fly then" in title
 
 
 def test_shots_taken_for_mishits_are_hollow_and_the_title_says_so() -> None:

@@ -9,7 +9,7 @@ from wcwidth import wcswidth
 
 from tests.conftest import a_shot
 from tests.fakes import TYPICAL_BAG, FakePredictor, fake_carry_m
-from wedgelab.choose import Flights, find_flights
+from wedgelab.choose import Flights, Limits, find_flights
 from wedgelab.prediction import Day, ShotKind
 from wedgelab.render.flights_text import flights_summary, flights_text
 from wedgelab.shots import Conditions
@@ -106,6 +106,28 @@ def test_on_a_day_the_day_is_said_and_the_range_is_todays() -> None:
     today = flights.flights[0].today
     assert today is not None
     assert f"{half_up(today.carry_today_p10_m or 0.0)}-{half_up(today.carry_today_p90_m or 0.0)}" in text
+
+
+def test_a_flight_over_the_limit_is_left_out_with_the_reason() -> None:
+    apexes = sorted(option.flight.apex_m for option in ask().flights)
+    most = math.floor(10.0 * apexes[4]) / 10.0
+    flights = find_flights(
+        PLAYER, TYPICAL_BAG, 70.0, window=WindowRule(), limits=Limits(max_apex_m=most, min_land_deg=45.0)
+    )
+    text = flights_text(flights, "m", WindowRule())
+    said = one_line(text)
+    assert f"; limits: apex {most:.1f} m or less, landing at 45 deg or more" in said
+    assert "Limits hold for the median ball, unrounded; a single one may fly higher or land flatter." in said
+    for option in flights.left_out:
+        shot = f"{option.wedge} {option.trajectory}, {option.swing}"
+        (why,) = re.findall(rf"{shot} is left out: (.*?)\. (?=\d\d |Each)", said)
+        apex = re.search(r"its apex is ([\d.]+) m, over ([\d.]+) m", why)
+        assert (apex is not None) == (option.flight.apex_m > most)
+        assert apex is None or float(apex[1]) > float(apex[2])  # as many decimals as tell it from the limit
+        assert ("it lands at 42 deg, under 45 deg" in why) == (option.wedge == "50")
+    assert len(flights.left_out) + len(flights.flights) == 9
+    assert flights.flights
+    assert "left out" not in flights_text(ask(), "m", WindowRule())
 
 
 @pytest.mark.parametrize("label", ["my old wedge, bent to 54 and ground twic", "n" * 40, "楔" * 40])

@@ -9,6 +9,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
+from matplotlib.text import Annotation, Text
+from matplotlib.transforms import Bbox
 
 from tests.fakes import TYPICAL_BAG, FakePredictor
 from wedgelab.gaps.bags import changed_bag, what_if
@@ -95,6 +97,65 @@ def test_the_lower_part_is_the_best_chance_and_with_another_bag_todays_too() -> 
     assert "another bag" in top.get_title(loc="left")
 
 
+def extents(figure: Figure) -> list[Bbox]:
+    """Where the swings' names stand in the finished picture."""
+    figure.draw_without_rendering()
+    names = [text for text in figure.axes[0].texts if isinstance(text, Annotation)]
+    return [Text.get_window_extent(name) for name in names]  # of the words, without the line to the mark
+
+
+CROWD = tuple(
+    SwingLength(f"{hour}:{minute:02}", 30.0 * hour - 180.0 + minute / 2)
+    for hour in (8, 9)
+    for minute in (0, 8, 15, 22, 30, 38)
+)
+
+
+@pytest.mark.parametrize(
+    ("swings", "n_wedges"), [(CROWD, 1), ((*CROWD, SwingLength("hands to the shoulder", 101.0)), 6)]
+)
+def test_names_of_near_swings_are_disjoint_and_inside_the_axes(swings: tuple[SwingLength, ...], n_wedges: int) -> None:
+    bag = Bag(tuple(Wedge(str(loft), float(loft)) for loft in range(44, 44 + 3 * n_wedges, 3)), swings)
+    figure = gaps_figure(report_of(bag), "m")
+    boxes = extents(figure)
+    assert len(boxes) == n_wedges * len(swings)
+    for i, one in enumerate(boxes):
+        assert not any(one.overlaps(other) for other in boxes[i + 1 :])
+    frame = figure.axes[0].get_window_extent()
+    assert min(box.x0 for box in boxes) >= frame.x0 - 0.5
+    assert max(box.x1 for box in boxes) <= frame.x1 + 0.5
+
+
+def test_a_name_that_has_room_stands_at_its_mark() -> None:
+    figure = gaps_figure(report_of(), "m")
+    figure.draw_without_rendering()
+    for name in figure.axes[0].texts:
+        assert isinstance(name, Annotation)
+        assert name.get_position()[0] == pytest.approx(0.0, abs=1e-6)
+
+
+@pytest.mark.parametrize(("player", "with_other"), [("P1", True), ("W" * 40, False), ("a player of words " * 2, True)])
+def test_the_title_ends_inside_the_figure(player: str, with_other: bool) -> None:
+    other = changed_bag(TYPICAL_BAG, add=[Wedge("46", 46.0)])
+    found = what_if(
+        FakePredictor(), TYPICAL_BAG, other, window=TWO_M, rng=np.random.default_rng(1), unit="m", player=player
+    )
+    figure = gaps_figure(found.other, "m", found.today) if with_other else gaps_figure(found.today, "m")
+    figure.draw_without_rendering()
+    (title,) = [text for text in figure.axes[0].get_children() if isinstance(text, Text) and "coverage of" in
+                text.get_text().replace("\n", " ")]  # fmt: skip
+    assert title.get_window_extent().x1 <= figure.bbox.width
+    assert title.get_window_extent().y1 <= figure.bbox.height
+    assert "hollow: no ball logged" in title.get_text().replace("\n", " ")
+
+
+def test_the_title_explains_what_is_shown_and_nothing_else() -> None:
+    narrow = Bag((Wedge("50", 50.0), Wedge("51", 50.5)), (SwingLength("9:00", 90.0),))
+    title = gaps_figure(report_of(narrow), "m").axes[0].get_title(loc="left")
+    assert "hollow" not in title
+    assert "shaded" not in title
+
+
 @pytest.mark.parametrize("label", ["$x$", "_hidden", "100%", "n" * 40])
 def test_a_label_is_drawn_as_it_is_written_and_stays_in_the_picture(label: str, tmp_path: Path) -> None:
     bag = Bag((Wedge(label, 50.0), Wedge("55", 55.0)), (SwingLength(label, 60.0), SwingLength("9:00", 90.0)))
@@ -110,5 +171,6 @@ def test_the_file_has_the_size_it_should_and_the_same_bytes_twice(tmp_path: Path
         save_figure(gaps_figure(report_of(), "m"), tmp_path / name)
     data = (tmp_path / "one.png").read_bytes()
     assert data[:8] == b"\x89PNG\r\n\x1a\n"  # the PNG signature, ISO/IEC 15948, 5.2
-    assert struct.unpack(">II", data[16:24]) == (1200, 660)  # IHDR, 11.2.2: 8 x 4.4 inches at 150 dots an inch
+    # IHDR, 11.2.2: 8 x (2.9 + 3 rows of 0.62) inches at 150 dots an inch
+    assert struct.unpack(">II", data[16:24]) == (1200, 714)
     assert data == (tmp_path / "two.png").read_bytes()

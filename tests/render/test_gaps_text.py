@@ -1,27 +1,30 @@
 """The words of gaps and suggested bags: what they say of the doubt, and that they fit."""
 
+import json
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from tests.fakes import TYPICAL_BAG, FakePredictor, fake_carry_m
-from wedgelab.gaps.bags import Comparison, WhatIf, changed_bag, what_if
+from wedgelab.gaps.bags import Comparison, LostReach, WhatIf, changed_bag, what_if
 from wedgelab.gaps.report import GapReport, build_gaps
-from wedgelab.gaps.suggest import suggest
-from wedgelab.render.gaps_text import (
+from wedgelab.gaps.suggest import SuggestedBag, Suggestion, suggest
+from wedgelab.render.gaps_json import gaps_document, suggestion_document
+from wedgelab.render.gaps_text import gaps_text, what_if_text
+from wedgelab.render.gaps_words import (
+    better_text,
     chance_text,
-    comparison_sentence,
     coverage_sentence,
-    gaps_text,
     holes_sentence,
-    what_if_text,
+    reach_sentence,
+    what_if_sentence,
     widest_sentence,
 )
 from wedgelab.render.layout import display_width
 from wedgelab.render.suggest_text import suggestion_sentence, suggestion_text
 from wedgelab.shots import Bag, SwingLength, Wedge
-from wedgelab.units import LengthUnit
+from wedgelab.units import LengthUnit, format_number
 from wedgelab.window import WindowRule
 
 TWO_M = WindowRule(fixed_m=2.0)
@@ -63,10 +66,10 @@ def test_a_stretch_narrower_than_its_doubt_is_marked() -> None:
     doubtful = replace(NARROW, covariance=lambda a, b: 6e-4 * (a == b))
     bag = Bag((Wedge("56", 56.0), Wedge("53", 53.0)), LADDER.swings)  # 4.5 m apart: half a metre is left
     text = gaps_text(report_of(doubtful, bag), "m")
-    assert "0.5 ±3.7 ?" in text
-    assert "? narrower than its doubt" in text
+    assert "maybe between 56 full and 53 full" in text
+    assert "Maybe between: the stretch is narrower than its doubt" in " ".join(text.split())
     assert "leaves open whether it is there at all" in " ".join(text.split())
-    assert "? narrower" not in gaps_text(report_of(NARROW, LADDER), "m")
+    assert "aybe between" not in gaps_text(report_of(NARROW, LADDER), "m")
 
 
 @pytest.mark.parametrize(
@@ -88,12 +91,85 @@ def test_a_drawn_chance_is_never_none_and_never_certain(chance: float, shown: st
     ],
 )
 def test_the_verdict_follows_the_chance(better: float, words: str) -> None:
+    found = compared(NARROW, LADDER, Wedge("52", 52.0))
     one = Comparison(0.01, -0.005, 0.025, better, ("52", "60"))
-    assert comparison_sentence(one).startswith(words)
-    assert comparison_sentence(one).endswith(
+    said = what_if_sentence(replace(found, comparison=one), "m")
+    assert said.startswith(words)
+    assert said.endswith(
         " No ball was logged with 52 and 60 at those lofts: the carries there are worked out from the wedges around."
     )
-    assert comparison_sentence(replace(one, never_hit=())).endswith(f"the better one is {100 * better:.0f} %.")
+    plain = what_if_sentence(replace(found, comparison=replace(one, never_hit=())), "m")
+    assert plain.endswith(f"the better one is {100 * better:.0f} %.")
+
+
+def test_a_bag_that_holds_all_of_the_other_is_not_left_to_chance() -> None:
+    found = compared(NARROW, LADDER, Wedge("52", 52.0))
+    assert what_if_sentence(found, "m").startswith(
+        "The other bag is today's with 1 wedge more and so cannot cover less: +"
+    )
+    assert better_text(found.comparison) == "100 %"
+    fewer = what_if(
+        NARROW, LADDER, changed_bag(LADDER, without=["57"]), window=TWO_M, rng=np.random.default_rng(1), unit="m"
+    )
+    assert what_if_sentence(fewer, "m").startswith(
+        "The other bag is today's with 1 wedge fewer and so cannot cover more: -"
+    )
+    assert better_text(fewer.comparison) == "0 %"
+    both = changed_bag(LADDER, add=[Wedge("52", 52.0), Wedge("60", 60.0)], without=["57"])
+    said = what_if_sentence(what_if(NARROW, LADDER, both, window=TWO_M, rng=np.random.default_rng(1), unit="m"), "m")
+    assert "; the chance that it is the better one is" in said
+    assert " It has 1 wedge more than today's." in said
+
+
+def test_what_a_bag_gives_up_at_its_ends_is_said() -> None:
+    lost = LostReach("longest", 117.4, 109.5), LostReach("shortest", 40.0, 52.5)
+    assert reach_sentence(Comparison(0.01, 0.0, 0.02, 0.9, lost_reach=lost), "m") == (
+        "It gives up the long end: its longest stock shot carries 110 m, today's 117. "
+        "It gives up the short end: its shortest stock shot carries 53 m, today's 40."
+    )
+    other = changed_bag(LADDER, bend={"47": 51.0})  # 117 m become 111
+    found = what_if(NARROW, LADDER, other, window=TWO_M, rng=np.random.default_rng(1), unit="m")
+    assert "It gives up the long end: its longest stock shot carries 111 m, today's 117." in what_if_sentence(
+        found, "m"
+    )
+    assert "gives up" not in what_if_sentence(compared(NARROW, LADDER, Wedge("52", 52.0)), "m")
+
+
+def test_before_a_few_balls_are_logged_the_spread_is_not_the_players_own() -> None:
+    hardly, well = replace(NARROW, n_shots=1), replace(NARROW, n_shots=63)
+    text = " ".join(gaps_text(report_of(hardly, LADDER), "m").split())
+    assert "player's own spread" not in text
+    assert "Own spread" not in text
+    assert "1 gap is larger than the spread believed of golfers in general" in text
+    assert "known to about 37 %" in text
+    assert "1 ball is logged: carries and spread are mostly what is believed of golfers in general" in text
+    known = " ".join(gaps_text(report_of(well, LADDER), "m").split())
+    assert "spread believed" not in known
+    assert "as believed" not in known
+    assert "the player's own spread" in known
+    assert "known to about 12 %" in known
+    found = compared(hardly, LADDER, Wedge("52", 52.0))
+    assert "1 ball is logged" in what_if_sentence(found, "m")
+    assert "1 ball is logged" not in what_if_sentence(compared(well, LADDER, Wedge("52", 52.0)), "m")
+
+
+def test_where_most_shots_have_no_ball_that_is_said() -> None:
+    # the fake has balls at 9:00 alone
+    assert "3 of 9 stock shots have a logged ball; the other carries are worked out from the logged ones" in " ".join(
+        gaps_text(report_of(FakePredictor(), TYPICAL_BAG), "m").split()
+    )
+
+
+def test_the_legend_explains_what_is_shown_and_nothing_else() -> None:
+    bag = Bag((Wedge("57", 57.0), Wedge("56", 56.2)), LADDER.swings)  # every target answered, no hole
+    text = " ".join(gaps_text(report_of(NARROW, bag), "m").split())
+    for word in ("a larger gap is a hole", "aybe", "? beyond", "░", "● median"):
+        assert word not in text
+    assert "~ between the logged shots" in text
+    assert "○ median, no ball logged" in text
+    one = " ".join(gaps_text(report_of(NARROW, Bag(bag.wedges[:1], bag.swings)), "m").split())
+    assert "To the next: median" not in one
+    assert "Redundant" not in one
 
 
 def compared(player: FakePredictor, bag: Bag, *add: Wedge) -> WhatIf:
@@ -108,6 +184,21 @@ def test_both_bags_stand_side_by_side() -> None:
     wedges = next(words for name, words in rows.items() if name.startswith("wedges"))
     assert [word.strip() for word in wedges if word.strip()][-1] == "47 51 57"
     assert any(line.startswith("known exactly") for line in lines)
+
+
+def test_sentence_table_and_json_say_one_difference() -> None:
+    found = compared(FakePredictor(), TYPICAL_BAG, Wedge("52", 52.0))
+    document = json.loads(gaps_document(found.today, "m", found))
+    text = " ".join(what_if_text(found, "m").split())
+    shown = format_number(100.0 * document["comparison"]["difference"], 1)
+    assert f"+{shown} points of coverage" in text
+    assert f"difference, points - +{shown} (" in text
+    known = [document["known_coverage"], document["other"]["known_coverage"]]
+    assert known[1] - known[0] == pytest.approx(document["comparison"]["difference"], abs=2e-6)
+    for report, share in zip((found.today, found.other), known, strict=True):
+        assert f"{format_number(100.0 * share)} % (" in text
+        assert f"coverage now {format_number(100.0 * found.today.coverage)} % " in text
+        assert report.known_coverage == pytest.approx(share, abs=1e-6)
 
 
 def test_a_suggestion_says_whether_todays_bag_is_as_good() -> None:
@@ -125,6 +216,68 @@ def test_a_suggestion_says_whether_todays_bag_is_as_good() -> None:
     fewer = asked(best, 1)
     assert fewer.startswith("no bag found covers these targets as well as today's; the best of them, ")
     assert "It has 1 wedge fewer than today's." in fewer
+
+
+def suggestion(bag: Bag, count: int, low_m: float | None = None, high_m: float | None = None) -> Suggestion:
+    return suggest(NARROW, bag, count, window=TWO_M, rng=np.random.default_rng(1), unit="m", low_m=low_m, high_m=high_m)
+
+
+def test_why_a_bag_stands_before_one_that_covers_more_is_said() -> None:
+    bag = Bag((Wedge("48", 48.0), Wedge("51.5", 51.5)), LADDER.swings)
+    found = suggestion(bag, 2, low_m=100.0, high_m=112.0)
+    more = found.better_but_new
+    assert more is not None
+    assert more.against_today is not None
+    assert found.bags[0].against_today is not None
+    shown = [float(format_number(100.0 * one.difference, 1)) for one in (
+        more.against_today, found.bags[0].against_today
+    )]  # fmt: skip
+    points = format_number(shown[0] - shown[1], 1)
+    names = " ".join(wedge.label for wedge in more.wedges)
+    said = f"It stands first because it keeps more of today's wedges; {names} covers {points} points more."
+    assert said in suggestion_sentence(found, "m")
+    far = Bag((Wedge("46", 46.0), Wedge("50", 50.0)), LADDER.swings)  # neither is as good as what is new
+    assert "stands first" not in suggestion_sentence(suggestion(far, 2, low_m=100.0, high_m=112.0), "m")
+
+
+def test_a_suggested_bag_that_loses_reach_says_so_and_few_balls_are_said() -> None:
+    found = suggestion(LADDER, 2, low_m=100.0, high_m=112.0)
+    assert "It gives up the long end: its longest stock shot carries 110 m, today's 117." in suggestion_sentence(
+        found, "m"
+    )
+    assert "is logged" not in suggestion_sentence(found, "m")
+    assert "1 ball is logged: carries and spread are mostly" in suggestion_sentence(replace(found, n_shots=1), "m")
+    assert "2 balls are logged: carries" in suggestion_sentence(replace(found, n_shots=2), "m")
+
+
+def test_suggested_bags_in_text_and_json_say_the_same() -> None:
+    found = suggestion(LADDER, 2)
+    document = json.loads(suggestion_document(found, "m"))
+    lines = suggestion_text(found, "m").splitlines()
+    for place, bag in zip(("today", "1", "2", "3"), (document["today"], *document["bags"]), strict=True):
+        (row,) = (line for line in lines if line.startswith(f"{place} "))
+        assert f"{format_number(100 * bag['coverage'])}/{format_number(100 * bag['known_coverage'])} %" in row
+        assert len(bag["targets"]) == len(found.targets_m)
+        if place != "today":
+            difference = format_number(100 * bag["against_today"]["difference"], 1)
+            assert f"{difference} (" in row
+            assert bag["against_today"]["verdict"] in {"better", "worse", "open"}
+    assert document["today"]["against_today"] is None
+    one: SuggestedBag = found.bags[0]
+    assert [t["window_probability"] for t in document["bags"][0]["targets"]] == pytest.approx(
+        one.best_chances, abs=1e-6
+    )
+
+
+def test_the_line_of_distances_stands_in_the_text_with_signs_or_without() -> None:
+    report = report_of(FakePredictor(), TYPICAL_BAG)
+    for ascii_only, signs in ((False, "●○─░"), (True, "*o-x")):
+        text = gaps_text(report, "m", ascii_only=ascii_only)
+        strip = text[text.index("no answer ") : text.index("Distances in m")]
+        assert signs[3] in strip
+        legend = text[text.index("Distances in m") : text.index("Targets without")]
+        assert all(f"{sign} " in legend for sign in signs)
+    assert not set("●○─═░│") & set(gaps_text(report, "m", ascii_only=True))
 
 
 UNITS: tuple[LengthUnit, ...] = ("yd", "m")

@@ -6,7 +6,7 @@ from operator import itemgetter
 
 from wedgelab.chart import LEAST_CARRY_M
 from wedgelab.choose.options import WORTH_OFFERING, kind_of
-from wedgelab.choose.swings import crossing, find_reach, grid_carries, swing_grid, worked_out
+from wedgelab.choose.swings import crossing, grid_carries, require_shots, swing_grid, worked_out
 from wedgelab.prediction import Prediction, Predictor
 from wedgelab.shots import Bag, SwingLength, Wedge
 from wedgelab.window import Window
@@ -27,25 +27,28 @@ def advise_each(predictor: Predictor, bag: Bag, targets_m: Sequence[float], wind
 
     Asked for all calls of a drill at once, and without what a landing takes to work out.
     """
-    reach = find_reach(predictor, bag)
+    require_shots(bag)
     grid = swing_grid(bag.swings)
     carries = grid_carries(predictor, bag.wedges, grid)
-    named = [(wedge, swing, True) for wedge in bag.wedges for swing in bag.swings]
-    at_named = predictor.predict([kind_of(wedge, swing.swing_deg) for wedge, swing, _ in named])
+    named = [(wedge, swing) for wedge in bag.wedges for swing in bag.swings]
+    between = [
+        [(wedge, swing) for wedge, row in zip(bag.wedges, carries, strict=True)
+         if (swing := worked_out(crossing(grid, row, target), bag.swings)) is not None]
+        for target in targets_m
+    ]  # fmt: skip
+    # asked all together: the same kinds again and again are worked out once, and on a day flown once
+    shots = list(dict.fromkeys([*named, *(shot for found in between for shot in found)]))
+    kinds = [kind_of(wedge, swing.swing_deg) for wedge, swing in shots]
+    predicted = predictor.predict(kinds)
+    place = {shot: i for i, shot in enumerate(shots)}
     result: list[Advice | None] = []
-    for target in targets_m:
+    for target, exact in zip(targets_m, between, strict=True):
         low, high = window.around(target)
-        if LEAST_CARRY_M < reach.high_m < low or reach.low_m > high:
-            result.append(None)
-            continue
-        exact = [worked_out(crossing(grid, row, target), bag.swings) for row in carries]
-        between = [(w, s, False) for w, s in zip(bag.wedges, exact, strict=True) if s is not None]
-        predicted = [*at_named, *predictor.predict([kind_of(wedge, swing.swing_deg) for wedge, swing, _ in between])]
-        chances = predictor.window_probability([p.kind for p in predicted], low, high)
-        offered = [
-            ((-float(chance), not practised, -p.n_shots), Advice(wedge, swing, p, float(chance)))
-            for (wedge, swing, practised), p, chance in zip([*named, *between], predicted, chances, strict=True)
-            if p.carry_m > LEAST_CARRY_M and (chance >= WORTH_OFFERING or low <= p.carry_m <= high)
-        ]
+        chances = predictor.window_probability(kinds, low, high)
+        offered = []
+        for shot in (*named, *exact):
+            p, chance = predicted[place[shot]], float(chances[place[shot]])
+            if p.carry_m > LEAST_CARRY_M and (chance >= WORTH_OFFERING or low <= p.carry_m <= high):
+                offered.append(((-chance, shot in exact, -p.n_shots), Advice(*shot, p, chance)))
         result.append(min(offered, key=itemgetter(0))[1] if offered else None)
     return result

@@ -6,9 +6,9 @@ from typing import Final
 from wedgelab.chart import LEAST_CARRY_M
 from wedgelab.choose.evaluate import DRAWS, Candidate, Question, evaluate, never_logged, with_spin_chances
 from wedgelab.choose.limits import NO_LIMITS, Limits, keep
-from wedgelab.choose.options import NEAR_BEST, STOCK, WORTH_OFFERING, Choice, Option, OutOfReachError, Reach, Want
-from wedgelab.choose.ranking import find_rival, mark_unbeaten, rank
-from wedgelab.choose.swings import find_reach, swings_for, worked_out
+from wedgelab.choose.options import STOCK, WORTH_OFFERING, Choice, Option, OutOfReachError, Want, near_best
+from wedgelab.choose.ranking import find_rival, least_chance, mark_unbeaten, rank
+from wedgelab.choose.swings import require_shots, swings_for, worked_out
 from wedgelab.errors import NothingFitsError
 from wedgelab.prediction import NOT_SAID, Day, Predictor
 from wedgelab.shots import Bag, Conditions, Shot, SwingLength, Wedge
@@ -37,11 +37,12 @@ def choose(
     """Rank the player's options for a target.
 
     ``shots`` are the log's solid balls: with them it is told which of the asked trajectories and lies were logged.
-    None in reach raises `OutOfReachError`, none within the limits `LimitsFailError`, both worded in ``unit``.
+    None with its median inside the window or a chance of a tenth raises `OutOfReachError`, none within the limits
+    `LimitsFailError`, both worded in ``unit``.
     """
     played = predictor if day is None else predictor.on(day)
     ask = Question(*window.around(target_m), day, green, shots)
-    check_reach(find_reach(played, bag, trajectories, lie), target_m, ask, unit)
+    require_shots(bag)
     candidates: list[Candidate] = []
     exact: list[tuple[Wedge, str, float]] = []
     for flight in trajectories:
@@ -60,8 +61,9 @@ def choose(
     if limits.min_spin_rpm is not None:
         options = with_spin_chances(played, options, ask, limits.min_spin_rpm)
     options = keep(options, limits, target_m, unit)
-    least = 0.0 if want == "window" else NEAR_BEST * max(option.chance for option in options)
-    ranked = mark_unbeaten(rank(options, want, least), want)
+    least = 0.0 if want == "window" else least_chance(options)
+    near = near_best(options, least, ask.low_m, ask.high_m)
+    ranked = mark_unbeaten(rank(options, want, near), want)
     return Choice(
         target_m=target_m,
         window_low_m=ask.low_m,
@@ -88,19 +90,11 @@ def _aims(target_m: float, ask: Question) -> tuple[float, ...]:
     return (target_m,) if abs(middle_m - target_m) < _SAME_AIM_M else (target_m, middle_m)
 
 
-def check_reach(reach: Reach, target_m: float, ask: Question, unit: LengthUnit) -> None:
-    """Raise `OutOfReachError` for a target whose window lies beyond the bag's shots."""
-    if LEAST_CARRY_M < reach.high_m < ask.low_m:
-        raise OutOfReachError(target_m, reach.high_m, reach.longest, unit, reach.longest_trajectory)
-    if reach.low_m > ask.high_m:
-        raise OutOfReachError(target_m, reach.low_m, reach.shortest, unit, reach.shortest_trajectory)
-
-
 def _worth_offering(every: Sequence[Option], target_m: float, ask: Question, unit: LengthUnit) -> list[Option]:
     if not every:
         raise NothingFitsError("no shot of the bag gets up to the green", "check the rise and its unit, or lay up")
     options = [o for o in every if o.window_probability >= WORTH_OFFERING or ask.low_m <= o.played_m <= ask.high_m]
-    if not options:  # the target falls into a hole between two wedges' ranges
+    if not options:  # beyond the bag's ends, or in a hole between two wedges' ranges
         near = min(every, key=lambda o: abs(o.played_m - target_m))
         raise nearest_error(near, target_m, unit)
     return options

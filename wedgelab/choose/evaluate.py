@@ -70,6 +70,7 @@ def evaluate(predictor: Predictor, candidates: Sequence[Candidate], ask: Questio
             window_probability=float(chance),
             spin_rpm=p.spin_rpm,
             spin_sd_rpm=p.spin_sd_rpm,
+            spin_se_rpm=p.spin_se_rpm,
             n_shots=p.n_shots,
             support=p.support,
             spin_support=p.spin_support,

@@ -4,13 +4,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from wedgelab.chart import LEAST_CARRY_M
-from wedgelab.choose.ask import check_reach, nearest_error
+from wedgelab.choose.ask import nearest_error
 from wedgelab.choose.evaluate import Candidate, Question, evaluate, never_logged
+from wedgelab.choose.limits import NO_LIMITS, Limits, keep
 from wedgelab.choose.options import Option
-from wedgelab.choose.swings import find_reach, nearest_named, swings_for, to_five_minutes
+from wedgelab.choose.swings import nearest_named, require_shots, swings_for, to_five_minutes
 from wedgelab.errors import NothingFitsError
 from wedgelab.prediction import NOT_SAID, Day, Predictor
 from wedgelab.shots import TRAJECTORIES, Bag, Conditions, Shot, SwingLength
+from wedgelab.showing import Shown
 from wedgelab.units import LengthUnit
 from wedgelab.window import Window
 
@@ -27,10 +29,11 @@ class Unreached:
 
 
 @dataclass(frozen=True, slots=True)
-class Flights:
+class Flights(Shown):
     """The shots that carry the target: by wedge, least loft first, each low, stock and high as far as it reaches.
 
-    ``unlogged`` names the trajectories and the lie of which no ball was logged.
+    ``left_out`` has those that carry it and do not keep the ``limits``. ``unlogged`` names the trajectories and the lie
+    of which no ball was logged.
     """
 
     target_m: float
@@ -43,6 +46,14 @@ class Flights:
     reference: Conditions = NOT_SAID
     day: Day | None = None
     green: str = "normal"
+    limits: Limits = NO_LIMITS
+    left_out: tuple[Option, ...] = ()
+
+    @property
+    def shots(self) -> tuple[Option, ...]:
+        """All shots that carry the target, within the limits or not, by wedge and trajectory."""
+        every = (*self.flights, *self.left_out)
+        return tuple(sorted(every, key=lambda o: (o.loft_deg, o.wedge, TRAJECTORIES.index(o.trajectory))))
 
 
 def find_flights(
@@ -56,16 +67,18 @@ def find_flights(
     day: Day | None = None,
     green: str = "normal",
     lie: str = "",
+    limits: Limits = NO_LIMITS,
     shots: Sequence[Shot] | None = None,
 ) -> Flights:
     """Return for each wedge the swings whose median is the target, low, stock and high.
 
     Swings are to five minutes of the clock; a named one as near stands for it. Past the ends of the named swings
-    the end itself is taken while its median lies inside the window.
+    the end itself is taken while its median lies inside the window. Of ``limits`` apex and landing angle are kept;
+    where no flight keeps them, `LimitsFailError` names the nearest.
     """
     played = predictor if day is None else predictor.on(day)
     ask = Question(*window.around(target_m), day, green, shots)
-    check_reach(find_reach(played, bag, TRAJECTORIES, lie), target_m, ask, unit)
+    require_shots(bag)
     exact = {
         flight: swings_for(played, bag.wedges, target_m, bag.swings, trajectory=flight, lie=lie)
         for flight in TRAJECTORIES
@@ -90,9 +103,10 @@ def find_flights(
         if not up:
             raise NothingFitsError("no shot of the bag gets up to the green", "check the rise and its unit, or lay up")
         raise nearest_error(min(up, key=lambda o: abs(o.played_m - target_m)), target_m, unit)
+    kept = keep(there, limits, target_m, unit)
     return Flights(
-        target_m, ask.low_m, ask.high_m, tuple(there), tuple(missing), never_logged(shots, TRAJECTORIES, lie), lie,
-        reference, day, green,
+        target_m, ask.low_m, ask.high_m, tuple(kept), tuple(missing), never_logged(shots, TRAJECTORIES, lie), lie,
+        reference, day, green, limits, tuple(option for option in there if option not in kept),
     )  # fmt: skip
 
 

@@ -1,5 +1,6 @@
 """What a choice is made of: options, the choice itself, the reach of a bag."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -8,6 +9,7 @@ from wedgelab.choose.limits import NO_LIMITS, Limits
 from wedgelab.errors import NothingFitsError
 from wedgelab.prediction import NOT_SAID, Day, FlightEstimate, ShotKind, SpinSupport, Support
 from wedgelab.shots import Conditions, SwingLength, Wedge
+from wedgelab.showing import Shown
 from wedgelab.units import LengthUnit, format_length
 
 Want = Literal["window", "spin", "low-spin", "high", "low", "soft"]
@@ -15,7 +17,7 @@ WANTS: Final[tuple[Want, ...]] = ("window", "spin", "low-spin", "high", "low", "
 
 WORTH_OFFERING: Final = 0.10  # a practised swing with less chance than this is left out ...
 CHEAP_TRADE: Final = 0.05  # points of chance that are worth little talk
-NEAR_BEST: Final = 0.75  # ... and any other wish looks only at options with this share of the best chance
+NEAR_BEST: Final = 0.75  # ... and any other wish looks only at options with about this share of the best chance
 STOCK: Final = "stock"
 
 
@@ -52,6 +54,7 @@ class Option:
     spin_probability: float | None = None
     both_probability: float | None = None
     is_unbeaten: bool = False
+    spin_se_rpm: float = 0.0
 
     @property
     def played_m(self) -> float:
@@ -69,11 +72,18 @@ class Option:
         return f"{self.wedge} at {self.swing}" + ("" if self.trajectory == STOCK else f", {self.trajectory}")
 
 
+def near_best(options: Sequence[Option], least: float, low_m: float, high_m: float) -> list[Option]:
+    """Return the options that a wish may rank: a good chance, and a median inside the window where there is one so."""
+    near = [option for option in options if option.chance >= least]
+    return [option for option in near if low_m <= option.played_m <= high_m] or near
+
+
 @dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Shown):
     """The options for a target, best first, and the one to weigh the best against (None when it stands alone).
 
-    A wish for more than the window ranks by it the options whose chance is at least ``least_probability``.
+    A wish for more than the window ranks by it the options whose chance is at least ``least_probability`` and whose
+    median lies inside the window; if there is none such, by the chance alone.
     ``left_out`` has, of each wedge with a swing worked out for the target, the nearest practised swing where its chance
     is too small to be an option. ``unlogged`` names the trajectories and lies asked for of which no ball was logged.
     ``n_draws`` balls were drawn an option for the chances of spin, 0 if none were.
@@ -102,6 +112,17 @@ class Choice:
         return self.options[0]
 
     @property
+    def wished(self) -> tuple[Option, ...]:
+        """The options, first in the order, that were ranked by a wish other than the window; the others by chance."""
+        if self.want == "window":
+            return ()
+        return tuple(near_best(self.options, self.least_probability, self.window_low_m, self.window_high_m))
+
+    def outside_m(self, option: Option) -> float:
+        """Return how far an option's median lies outside the window [m]: short of it negative, 0 inside."""
+        return min(option.played_m - self.window_low_m, 0.0) + max(option.played_m - self.window_high_m, 0.0)
+
+    @property
     def draw_se(self) -> float | None:
         """One standard error that drawing leaves in a chance, at the most; None where nothing was drawn."""
         return 0.5 / self.n_draws**0.5 if self.n_draws else None
@@ -120,7 +141,7 @@ class Reach:
 
 
 class OutOfReachError(NothingFitsError):
-    """No shot of the player has its median inside the window of the target."""
+    """No shot of the player has its median inside the window of the target, or a chance there that is worth a word."""
 
     def __init__(
         self,

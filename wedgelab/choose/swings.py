@@ -14,12 +14,17 @@ _STEPS: Final = 48
 _STEP_MINUTES: Final = 5
 
 
-def find_reach(predictor: Predictor, bag: Bag, trajectories: Sequence[str] = (STOCK,), lie: str = "") -> Reach:
-    """Return how short and how long the player's named shots are; an empty bag raises `BadRequestError`."""
+def require_shots(bag: Bag) -> None:
+    """Raise `BadRequestError` for a bag without a wedge or a swing length."""
     if not bag.wedges or not bag.swings:
         raise BadRequestError(
             "the bag has no wedge or no swing length", "add with: wedgelab bag add LABEL LOFT, bag swing LABEL DEGREES"
         )
+
+
+def find_reach(predictor: Predictor, bag: Bag, trajectories: Sequence[str] = (STOCK,), lie: str = "") -> Reach:
+    """Return how short and how long the player's named shots are; an empty bag raises `BadRequestError`."""
+    require_shots(bag)
     shots = [(wedge, swing, flight) for flight in trajectories for wedge in bag.wedges for swing in bag.swings]
     kinds = [kind_of(wedge, swing.swing_deg, flight, lie) for wedge, swing, flight in shots]
     carries = [p.carry_m for p in predictor.predict(kinds)]

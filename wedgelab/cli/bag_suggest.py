@@ -1,12 +1,21 @@
 """``wedgelab bag suggest``: which lofts would cover a span of targets best."""
 
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from wedgelab.cli.app import App
 from wedgelab.cli.fitting import fit_log
 from wedgelab.cli.gaps import SEED, keep_wedges, read_span
 from wedgelab.cli.options import alone_option, json_option, shots_options, window_option
+from wedgelab.cli.pictures import picture_options, read_pictures, save_pictures
+from wedgelab.cli.waiting import waiting
 from wedgelab.errors import NothingFitsError, TooFewShotsError
+
+if TYPE_CHECKING:
+    from wedgelab.gaps.suggest import Suggestion
+    from wedgelab.units import LengthUnit
 
 
 @click.command("suggest", epilog="Example: wedgelab bag suggest --count 3 --from 40 --to 100 --keep 46")
@@ -18,6 +27,7 @@ from wedgelab.errors import NothingFitsError, TooFewShotsError
 @alone_option
 @shots_options
 @json_option
+@picture_options("the suggested bags against today's")
 @click.pass_obj
 def suggest_command(
     app: App,
@@ -30,12 +40,14 @@ def suggest_command(
     shots_file: str | None,
     maps: tuple[str, ...],
     as_json: bool,
+    **pictures: Path | None,
 ) -> None:
     """Search the lofts that cover the targets best with the named swings, and hold them against today's bag.
 
     A new wedge is judged as it would be once its carries are known; how far they are from known is in the interval and
     the chance.
     """
+    paths = read_pictures(pictures)
     import numpy as np
 
     from wedgelab.gaps.suggest import suggest
@@ -46,13 +58,22 @@ def suggest_command(
     low_m, high_m = read_span(low, high, log)
     kept, rule = keep_wedges(keep, log.bag), log.window_rule(window)
     try:
-        found = suggest(
-            fit_log(log), log.bag, count,
-            window=rule, rng=np.random.default_rng(SEED), keep=kept, low_m=low_m, high_m=high_m, player=log.name,
-            unit=log.unit,
-        )  # fmt: skip
+        predictor = fit_log(log)
+        with waiting("searching bags") as tell:
+            found = suggest(
+                predictor, log.bag, count,
+                window=rule, rng=np.random.default_rng(SEED), keep=kept, low_m=low_m, high_m=high_m, player=log.name,
+                unit=log.unit, on_step=tell,
+            )  # fmt: skip
     except (TooFewShotsError, NothingFitsError):
         if as_json:
             app.out(suggestion_document(None, log.unit))
         raise
     app.out(suggestion_document(found, log.unit) if as_json else suggestion_text(found, log.unit))
+    save_pictures(app, paths, lambda: _figure(found, log.unit))
+
+
+def _figure(found: "Suggestion", unit: "LengthUnit") -> Any:
+    from wedgelab.render.suggest_figure import suggestion_figure
+
+    return suggestion_figure(found, unit)

@@ -1,19 +1,21 @@
 """``wedgelab chart``: the player's distance chart."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from wedgelab.cli.app import App, PlayerLog
+from wedgelab.cli.chart_pictures import DRAWN, Drawn, draw_chart, draw_pair, find_dispersions
 from wedgelab.cli.conditions import check_words, day_options, read_day
 from wedgelab.cli.fitting import air_note, fit_log
 from wedgelab.cli.options import alone_option, green_option, json_option, shots_options
 from wedgelab.cli.pair import check_pair, fit_pair, pair_notes, read_pair
+from wedgelab.cli.pictures import FORMATS, picture_options, read_pictures, save_pictures
 from wedgelab.errors import BadRequestError, TooFewShotsError
-from wedgelab.shots import LIMITS
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from wedgelab.chart import Chart
     from wedgelab.model.player import FittedPlayer
 
@@ -23,11 +25,13 @@ if TYPE_CHECKING:
 @json_option
 @click.option("--more", is_flag=True, help="Also landing angle, apex and run-out of each shot.")
 @click.option("--why", "with_why", is_flag=True, help="Also what the log taught, and which balls count for little.")
+@click.option("--dispersion", is_flag=True, help="Also where the balls came down, left and right of the target.")
 @green_option
 @day_options
 @alone_option
 @click.option("--csv", "as_csv", is_flag=True, help="The cells as CSV on stdout.")
-@click.option("--png", metavar="FILE", type=click.Path(path_type=Path), help="Draw carry over swing length into FILE.")
+@picture_options("the chart")
+@click.option("--draw", type=click.Choice(DRAWN), help="What is drawn; usually carry over swing length.")
 @click.option("--compare", "names", nargs=2, metavar="NAME NAME", help="Two players side by side, and what differs.")
 @click.pass_obj
 def command(
@@ -37,9 +41,10 @@ def command(
     maps: tuple[str, ...],
     as_json: bool,
     as_csv: bool,
-    png: Path | None,
+    draw: Drawn | None,
     more: bool,
     with_why: bool,
+    dispersion: bool,
     green: str | None,
     rise: str | None,
     names: tuple[str, str] | None,
@@ -50,15 +55,19 @@ def command(
     With --temp, --altitude, --wind and so on the day's carries stand beside those of the chart. With --compare
     two players are held against each other, both in the first one's reference air or in that day's.
     """
-    _check(as_json=as_json, as_csv=as_csv, with_why=with_why, png=png)
+    pictures = read_pictures({name: given.pop(name) for name in FORMATS})
+    what: Drawn = draw or ("dispersion" if dispersion else "carry")
+    beside_csv = {"--json": as_json, "--why": with_why, "--dispersion": dispersion}
+    _check(beside_csv, as_csv=as_csv, draw=draw, has_picture=bool(pictures))
     check_words(given)
     if names is not None:
         beside = {
             "--csv": as_csv, "--why": with_why, "--more": more, "--green": green is not None,
-            "--png": png is not None, "--shots": shots_file is not None, "--map": bool(maps),
+            "--draw": draw is not None, "--dispersion": dispersion,
+            "--shots": shots_file is not None, "--map": bool(maps),
         }  # fmt: skip
         check_pair(app, names, [option for option, is_there in beside.items() if is_there])
-        _compare(app, names, rise, given, as_json=as_json)
+        _compare(app, names, rise, given, as_json=as_json, pictures=pictures)
         return
     from wedgelab.chart import build_chart
 
@@ -79,9 +88,7 @@ def command(
         green=(green or "normal") if more or green else None,
     )
     if as_json:
-        from wedgelab.render.json import chart_document
-
-        app.out(chart_document(chart, _why_facts(log, predictor) if with_why else None))
+        _json(app, chart, log, predictor, with_why=with_why, dispersion=dispersion)
     elif as_csv:
         from wedgelab.render.csvtext import chart_csv
 
@@ -92,14 +99,20 @@ def command(
         app.out(chart_text(chart, log.unit))
         if with_why:
             app.out(f"\n{_why_text(log, predictor, is_file=shots_file is not None)}")
-    if png is not None:
-        if day is not None:
-            app.say("the picture is of the reference conditions, not of today's")
-        _draw(log, predictor, chart, png)
-        app.say(f"drawn into {png}")
+        if dispersion:
+            app.out(f"\n{_dispersion_text(app, log, predictor)}")
+    save_pictures(app, pictures, lambda: draw_chart(log, predictor, chart, what))
 
 
-def _compare(app: App, names: tuple[str, str], rise: str | None, given: dict[str, Any], *, as_json: bool) -> None:
+def _compare(
+    app: App,
+    names: tuple[str, str],
+    rise: str | None,
+    given: dict[str, Any],
+    *,
+    as_json: bool,
+    pictures: "list[Path]",
+) -> None:
     from wedgelab.compare import compare_charts
     from wedgelab.render.compare_text import comparison_document, comparison_text
     from wedgelab.render.layout import wrap
@@ -116,17 +129,32 @@ def _compare(app: App, names: tuple[str, str], rise: str | None, given: dict[str
     notes = pair_notes(first, second)
     if as_json:
         app.out(comparison_document(comparison, notes))
-        return
-    app.out(comparison_text(comparison, first.unit))
-    for note in notes:
-        app.out(wrap(note))
+    else:
+        app.out(comparison_text(comparison, first.unit))
+        for note in notes:
+            app.out(wrap(note))
+    save_pictures(app, pictures, lambda: draw_pair(comparison, first.unit))
 
 
-def _check(*, as_json: bool, as_csv: bool, with_why: bool, png: Path | None) -> None:
-    if as_csv and (as_json or with_why):
-        raise BadRequestError(f"{'--json' if as_json else '--why'} and --csv together", "take one of them")
-    if png is not None and png.suffix.lower() != ".png":
-        raise BadRequestError(f"--png {png} does not end in .png", "name a .png file")
+def _check(others: dict[str, bool], *, as_csv: bool, draw: str | None, has_picture: bool) -> None:
+    clash = next((option for option, is_there in others.items() if is_there), None)
+    if as_csv and clash is not None:
+        raise BadRequestError(f"{clash} and --csv together", "take one of them")
+    if draw is not None and not has_picture:
+        raise BadRequestError(f"--draw {draw} without a picture", "give --png FILE too")
+
+
+def _json(
+    app: App, chart: "Chart", log: PlayerLog, predictor: "FittedPlayer", *, with_why: bool, dispersion: bool
+) -> None:
+    from wedgelab.render.dispersion_text import dispersion_facts
+    from wedgelab.render.json import chart_document
+
+    why = _why_facts(log, predictor) if with_why else None
+    came_down = None
+    if dispersion:
+        came_down = dispersion_facts(find_dispersions(log, predictor), mishits=_count_mishits(predictor))
+    app.out(chart_document(chart, why, came_down))
 
 
 def _show_nothing(app: App, *, as_json: bool, as_csv: bool) -> None:
@@ -155,14 +183,13 @@ def _why_text(log: PlayerLog, predictor: "FittedPlayer", *, is_file: bool) -> st
     return why_text(explain(predictor, log.bag), log.shots, log.unit, is_file=is_file)
 
 
-def _draw(log: PlayerLog, predictor: "FittedPlayer", chart: "Chart", png: Path) -> None:
-    from wedgelab.chart import carry_curves
-    from wedgelab.render.figure import chart_figure, save_figure
+def _dispersion_text(app: App, log: PlayerLog, predictor: "FittedPlayer") -> str:
+    from wedgelab.render.dispersion_text import dispersion_text
 
-    moved = predictor.carry_changes_m()
-    shots = [
-        shot.replace(carry_m=min(max(shot.carry_m + metres, LIMITS["carry_m"][0]), LIMITS["carry_m"][1]))
-        for shot, metres in zip(log.shots, moved, strict=True)
-    ]
-    mishits = {shot.shot_id for shot, solid in zip(log.shots, predictor.solid, strict=True) if not solid}
-    save_figure(chart_figure(chart, carry_curves(predictor, log.bag), shots, log.unit, mishits), png)
+    return dispersion_text(
+        find_dispersions(log, predictor), log.unit, mishits=_count_mishits(predictor), ascii_only=not app.draws_signs
+    )
+
+
+def _count_mishits(predictor: "FittedPlayer") -> int:
+    return sum(not solid for solid in predictor.solid)

@@ -1,6 +1,5 @@
 """``wedgelab choose``: which wedge and swing for a distance."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -8,7 +7,6 @@ import click
 from wedgelab.cli.app import App, PlayerLog
 from wedgelab.cli.choose_words import (
     check_flights,
-    check_png,
     read_limits,
     read_trajectories,
     read_window,
@@ -27,10 +25,13 @@ from wedgelab.cli.options import (
     window_option,
 )
 from wedgelab.cli.pair import check_pair, pair_notes, read_pair
+from wedgelab.cli.pictures import picture_options, read_pictures, save_pictures
 from wedgelab.errors import NothingFitsError, TooFewShotsError
 from wedgelab.terminal.lines import read_carry
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from wedgelab.choose import Choice
     from wedgelab.model.player import FittedPlayer
     from wedgelab.prediction import Day
@@ -47,7 +48,7 @@ if TYPE_CHECKING:
 @click.option("--flights", is_flag=True, help="The same carry low, stock and high, wedge by wedge.")
 @click.option("--wedge", metavar="LABEL", help="Only this wedge of the bag.")
 @click.option("--compare", "names", nargs=2, metavar="NAME NAME", help="The same question for two players of the log.")
-@click.option("--png", metavar="FILE", type=click.Path(path_type=Path), help="Draw chance against spin into FILE.")
+@picture_options("chance against spin, or the flights, or both players' chances,")
 @green_option
 @day_options
 @alone_option
@@ -69,17 +70,17 @@ def command(
     """Rank wedge and swing for a TARGET carry such as 70, 70yd or 64m, with chances and a verdict.
 
     With --temp, --altitude, --wind, --rise and so on it is today's carry that has to fit. Limits are kept by the
-    median ball; --flights compares a low, a stock and a high ball of the same carry.
+    median ball; --flights compares a low, a stock and a high ball of the same carry, within --max-apex and --min-land.
     """
     refuse_unknown_options(target)
     check_words(given)
-    check_png(given["png"])
+    pictures = read_pictures(given)
     if flights:
         check_flights(given)
     if names is not None:
-        others = {"--flights": flights, "--shots": shots_file, "--wedge": given["wedge"], "--png": given["png"]}
+        others = {"--flights": flights, "--shots": shots_file, "--wedge": given["wedge"]}
         check_pair(app, names, [flag for flag, value in others.items() if value])
-        _compare(app, names, target, rise, given, as_json=as_json)
+        _compare(app, names, target, rise, given, pictures, as_json=as_json)
         return
     log = app.read(shots_file, maps, with_others=True)
     day = read_day(given, rise, log.reference, log.unit)
@@ -87,7 +88,7 @@ def command(
     rule = read_window(log, given["window"], given["short"], given["long_side"])
     log = wedge_alone(log, given["wedge"])
     ask = _ask_flights if flights else _ask_choice
-    ask(app, log, target_m, rule, day, given, as_json=as_json)
+    ask(app, log, target_m, rule, day, given, pictures, as_json=as_json)
 
 
 def _ask_choice(
@@ -97,12 +98,12 @@ def _ask_choice(
     rule: "Window",
     day: "Day | None",
     given: dict[str, Any],
+    pictures: "list[Path]",
     *,
     as_json: bool,
 ) -> None:
+    from wedgelab.render.choice_json import choice_document
     from wedgelab.render.choice_text import choice_text
-    from wedgelab.render.choice_words import verdict, warnings
-    from wedgelab.render.json import choice_document
 
     try:
         choice = _choose(log, fit_log(log), target_m, rule, day, given)
@@ -110,16 +111,14 @@ def _ask_choice(
         if as_json:
             app.out(choice_document(None, target_m=target_m, error=error))
         raise
-    if as_json:
-        app.out(choice_document(choice, verdict(choice, log.unit), warnings=warnings(choice)))
-    else:
-        app.out(choice_text(choice, log.unit, rule))
-    if given["png"] is not None:
-        from wedgelab.render.choice_figure import choice_figure
-        from wedgelab.render.figure import save_figure
+    app.out(choice_document(choice, log.unit) if as_json else choice_text(choice, log.unit, rule))
 
-        save_figure(choice_figure(choice, log.unit), given["png"])
-        app.say(f"drawn into {given['png']}")
+    def draw() -> object:
+        from wedgelab.render.choice_figure import choice_figure
+
+        return choice_figure(choice, log.unit)
+
+    save_pictures(app, pictures, draw)
 
 
 def _choose(
@@ -141,20 +140,28 @@ def _choose(
 
 
 def _compare(
-    app: App, names: tuple[str, str], target: str, rise: str | None, given: dict[str, Any], *, as_json: bool
+    app: App,
+    names: tuple[str, str],
+    target: str,
+    rise: str | None,
+    given: dict[str, Any],
+    pictures: "list[Path]",
+    *,
+    as_json: bool,
 ) -> None:
     """Ask both players the same, in the first one's reference air or the day's."""
     from wedgelab.compare import compare_choices
     from wedgelab.model.weather import conditions_in_full
     from wedgelab.prediction import NOT_SAID, Day
+    from wedgelab.render.choice_json import choices_document
     from wedgelab.render.choice_words import verdict
     from wedgelab.render.compare_text import choices_line
-    from wedgelab.render.json import document
     from wedgelab.render.layout import wrap
 
     first, second = read_pair(app, names)
-    day = read_day(given, rise, first.reference, first.unit)
-    target_m = read_carry(target, first.unit, "target_m")
+    names, unit = (first.name, second.name), first.unit
+    day = read_day(given, rise, first.reference, unit)
+    target_m = read_carry(target, unit, "target_m")
     rule = read_window(first, given["window"], given["short"], given["long_side"])
     air = day or Day(conditions_in_full(NOT_SAID, first.reference))
     choices = []
@@ -164,41 +171,33 @@ def _compare(
             choices.append(_choose(log, fit_log(log), target_m, rule, None if is_at_home else air, given))
         except (TooFewShotsError, NothingFitsError) as error:
             if as_json:
-                app.out(
-                    document("choices", target_m=target_m, better="", first=None, second=None, sentence="", notes=[])
-                )
+                app.out(choices_document(names, [], unit, target_m=target_m))
             kind = TooFewShotsError if isinstance(error, TooFewShotsError) else NothingFitsError
             what, _, then = str(error).partition("; ")
             raise kind(f"{log.name}: {what}", then) from error
     comparison = compare_choices(*choices)
-    said = choices_line(comparison, first.name, second.name, first.unit)
-    verdicts = [verdict(choice, first.unit) for choice in choices]
+    said = choices_line(comparison, *names, unit)
     notes = pair_notes(first, second)
     if as_json:
-        sides = [
-            {"player": log.name, "verdict": words, "options": choice.options}
-            for log, choice, words in zip((first, second), choices, verdicts, strict=True)
-        ]
         better = {"first": first.name, "second": second.name}.get(comparison.better, "")
         app.out(
-            document(
-                "choices",
-                target_m=target_m,
-                window_low_m=choices[0].window_low_m,
-                window_high_m=choices[0].window_high_m,
-                chance_difference=comparison.chance_difference,
-                better=better,
-                first=sides[0],
-                second=sides[1],
-                sentence=said,
-                notes=notes,
+            choices_document(
+                names, choices, unit, target_m=target_m, better=better,
+                chance_difference=comparison.chance_difference, sentence=said, notes=notes,
             )
-        )
-        return
-    for log, words in zip((first, second), verdicts, strict=True):
-        app.out(wrap(f"{log.name}: {words}", indent="  "))
-    for sentence in (said, *notes):
-        app.out(wrap(sentence))
+        )  # fmt: skip
+    else:
+        for name, choice in zip(names, choices, strict=True):
+            app.out(wrap(f"{name}: {verdict(choice, unit)}", indent="  "))
+        for sentence in (said, *notes):
+            app.out(wrap(sentence))
+
+    def draw() -> object:
+        from wedgelab.render.compare_figure import choices_figure
+
+        return choices_figure(names, choices, unit)
+
+    save_pictures(app, pictures, draw)
 
 
 def _ask_flights(
@@ -208,18 +207,20 @@ def _ask_flights(
     rule: "Window",
     day: "Day | None",
     given: dict[str, Any],
+    pictures: "list[Path]",
     *,
     as_json: bool,
 ) -> None:
     from wedgelab.choose import find_flights
+    from wedgelab.render.choice_json import flights_document
     from wedgelab.render.flights_text import flights_summary, flights_text
-    from wedgelab.render.json import flights_document
 
     try:
         player = fit_log(log)
         flights = find_flights(
             player, log.bag, target_m, window=rule, unit=log.unit, reference=log.reference, day=day,
-            green=given["green"] or "normal", lie=given["lie"] or "", shots=_solid(log, player),
+            green=given["green"] or "normal", lie=given["lie"] or "", limits=read_limits(given, log.unit),
+            shots=_solid(log, player),
         )  # fmt: skip
     except (TooFewShotsError, NothingFitsError) as error:
         if as_json:
@@ -229,6 +230,13 @@ def _ask_flights(
         app.out(flights_document(flights, flights_summary(flights, log.unit)))
     else:
         app.out(flights_text(flights, log.unit, rule))
+
+    def draw() -> object:
+        from wedgelab.render.flights_figure import flights_figure
+
+        return flights_figure(flights, log.unit)
+
+    save_pictures(app, pictures, draw)
 
 
 def _solid(log: PlayerLog, player: "FittedPlayer") -> "list[Shot]":

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import click
@@ -20,10 +19,7 @@ _Function = TypeVar("_Function", bound=Callable[..., Any])
 
 ALL: Final = "all"
 _WANTS: Final = ("window", "spin", "low-spin", "high", "low", "soft")
-_NOT_WITH_FLIGHTS: Final = {
-    "min_spin": "--min-spin", "max_apex": "--max-apex", "min_land": "--min-land", "trajectory": "--trajectory",
-    "png": "--png",
-}  # fmt: skip
+_NOT_WITH_FLIGHTS: Final = {"min_spin": "--min-spin", "trajectory": "--trajectory"}
 
 
 def wish_options(function: _Function) -> _Function:
@@ -94,7 +90,11 @@ def read_window(log: PlayerLog, window: str | None, short: str | None, long: str
 
 def wedge_alone(log: PlayerLog, label: str | None) -> PlayerLog:
     """Return the log with only that wedge in the bag; an unknown one is refused with the nearest."""
-    return log if label is None else replace(log, bag=Bag((log.bag.wedge(label),), log.bag.swings))
+    if label is None:
+        return log
+    from wedgelab.gaps.bags import find_wedge
+
+    return replace(log, bag=Bag((find_wedge(log.bag, label),), log.bag.swings))
 
 
 def check_flights(given: Mapping[str, Any]) -> None:
@@ -104,9 +104,3 @@ def check_flights(given: Mapping[str, Any]) -> None:
         named.insert(0, "--want")
     if named:
         raise BadRequestError(f"--flights and {named[0]} together", f"leave one out: --flights or {named[0]}")
-
-
-def check_png(png: Path | None) -> None:
-    """Refuse a picture under another ending."""
-    if png is not None and png.suffix.lower() != ".png":
-        raise BadRequestError(f"--png {png} does not end in .png", "name a .png file")

@@ -5,7 +5,6 @@ it, show the miss, on a full screen or line by line; 3. sum up against what the 
 """
 
 import contextlib
-import sys
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,7 +12,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from wedgelab.cli.app import App
+from wedgelab.cli.drill_listen import Listener
 from wedgelab.cli.options import alone_option, json_option, map_option, session_option, window_option
+from wedgelab.cli.pictures import FORMATS, picture_options, read_pictures, save_pictures
 from wedgelab.errors import BadRequestError, StoreError, TooFewShotsError, WedgelabError
 from wedgelab.shots import MAX_NAME, clean_text
 
@@ -22,17 +23,14 @@ if TYPE_CHECKING:
 
     from wedgelab.cli.drill_desk import Desk
     from wedgelab.drill.machine import DrillPlan, DrillState
+    from wedgelab.drill.scores import DrillSummary
     from wedgelab.store.records import PlayerSettings
     from wedgelab.store.store import SqliteStore
-    from wedgelab.terminal.ask import Ask
     from wedgelab.terminal.drill_loop import DrillResult
-    from wedgelab.terminal.sitting import Sitting
     from wedgelab.terminal.speech import Speech
     from wedgelab.terminal.watch import Watch
+    from wedgelab.units import LengthUnit
 
-SAFETY_LINE = (
-    "Range safety: stay behind the line, hit only when nobody is near the target, stop for lightning and ball pickers."
-)
 _PATIENCE_S = 2.0  # for another program to let go of the log: the screen stands still meanwhile
 # what shapes the calls: a drill that goes on, or is repeated, has it already
 _CALLS = ("balls", "low", "high", "step", "seed", "order", "focus", "hold", "window")
@@ -75,25 +73,24 @@ _HOW = ("feedback", "block", "guess_first", "no_advice")
 @map_option
 @click.option("--speak", "aloud", is_flag=True, help="Read calls and misses aloud.")
 @click.option("--lines", is_flag=True, help="Line by line in place of the full screen, as for a screen reader.")
-@click.option("--png", type=click.Path(path_type=Path), help="Save a picture of the drill.")
+@picture_options("carry against call, and the errors by distance,")
 @session_option
 @alone_option
 @json_option
 @click.pass_context
-def command(ctx: click.Context, /, session_name: str | None, as_json: bool, png: Path | None, **options: Any) -> None:
+def command(ctx: click.Context, /, session_name: str | None, as_json: bool, **options: Any) -> None:
     """Call targets and take the carry of each ball.
 
     Answer [WEDGE SWING] CARRY; wedge and swing are those on the screen if left out. ? explains the rest. Without a
     terminal it reads one answer a line.
     """
     app: App = ctx.obj
+    pictures = read_pictures({name: options.pop(name) for name in FORMATS})
     given = {name for name in options if ctx.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE}
     _check_words(given, options)
     if "block" in given and "feedback" not in given:
         options["feedback"] = "block"
-    if png is not None:
-        _check_picture(png)
-    _open(app, session_name, options, as_json=as_json, png=png)
+    _open(app, session_name, options, as_json=as_json, pictures=pictures)
 
 
 def play_plan(
@@ -101,10 +98,10 @@ def play_plan(
 ) -> None:
     """Play the drill that a practice plan makes of what the desk knows."""
     options = {"aloud": False, "follow": None, "resume": False, "lines": lines, "plan_by": plan_by}
-    _open(app, session_name, options, as_json=as_json, png=None)
+    _open(app, session_name, options, as_json=as_json, pictures=[])
 
 
-def _open(app: App, session_name: str | None, options: dict[str, Any], *, as_json: bool, png: Path | None) -> None:
+def _open(app: App, session_name: str | None, options: dict[str, Any], *, as_json: bool, pictures: list[Path]) -> None:
     """Open the log, which must have a bag and be sound, and play."""
     no_wedge = BadRequestError("the bag has no wedge", "add one first: wedgelab bag add 54 54")
     if session_name is not None:
@@ -117,7 +114,7 @@ def _open(app: App, session_name: str | None, options: dict[str, Any], *, as_jso
             raise no_wedge
         for problem in store.check(quick=True):
             raise StoreError(app.path, f"is damaged ({problem})", "copy it away, then run: wedgelab doctor")
-        _play(app, store, settings, session_name, options, as_json=as_json, png=png)
+        _play(app, store, settings, session_name, options, as_json=as_json, pictures=pictures)
 
 
 def _check_words(given: set[str], options: dict[str, Any]) -> None:
@@ -142,11 +139,6 @@ def _check_words(given: set[str], options: dict[str, Any]) -> None:
         raise BadRequestError("a mapping without a file", "give --follow FILE too")
 
 
-def _check_picture(png: Path) -> None:
-    if png.suffix.lower() != ".png" or not png.absolute().parent.is_dir():
-        raise BadRequestError(f"--png {png} is no place for a picture", "give a FILE.png in a folder that is there")
-
-
 def _play(
     app: App,
     store: "SqliteStore",
@@ -155,7 +147,7 @@ def _play(
     options: dict[str, Any],
     *,
     as_json: bool,
-    png: Path | None,
+    pictures: list[Path],
 ) -> None:
     from wedgelab.cli.drill_desk import Desk
     from wedgelab.cli.drill_plan import earlier_drill
@@ -172,7 +164,7 @@ def _play(
             earlier = earlier_drill(store, desk.log.name, state.plan.test_of)[1]
     at_terminal = has_terminal() and not as_json
     sitting = Sitting(state, desk, desk.log.bag, desk.unit)
-    listener = _Listener(app, desk, sitting, watch, None if voice is None else voice.say)
+    listener = Listener(app, desk, sitting, watch, None if voice is None else voice.say)
     try:
         result = listener.play(as_json=as_json, on_screen=at_terminal and not options["lines"])
     except KeyboardInterrupt:  # not while it waited for an answer
@@ -181,7 +173,7 @@ def _play(
     finally:
         _fall_silent(app, voice)
     result.state = desk.as_stored(result.state)
-    _report(app, desk, result, earlier, as_json=as_json, png=png)
+    _report(app, desk, result, earlier, as_json=as_json, pictures=pictures)
     if result.leaving.lost:
         raise WedgelabError(f"{result.leaving.lost}; note it down")
     if result.failure is not None:
@@ -243,9 +235,16 @@ def _fall_silent(app: App, voice: "Speech | None") -> None:
 
 
 def _report(
-    app: App, desk: "Desk", result: "DrillResult", earlier: "DrillState | None", *, as_json: bool, png: Path | None
+    app: App,
+    desk: "Desk",
+    result: "DrillResult",
+    earlier: "DrillState | None",
+    *,
+    as_json: bool,
+    pictures: list[Path],
 ) -> None:
     from wedgelab.drill.scores import summarise
+    from wedgelab.render.drill_misses import misses_text
     from wedgelab.render.drill_text import band_label, drill_text
     from wedgelab.render.json import drill_document
 
@@ -262,70 +261,15 @@ def _report(
     elif summary is not None:
         app.out("")
         app.out(drill_text(summary, desk.unit, state.plan))
-    if png is not None and summary is not None:
-        from wedgelab.render.drill_figure import drill_figure
-        from wedgelab.render.figure import save_figure
-
-        save_figure(drill_figure(state, summary, desk.unit), png)
-        app.say(f"picture: {png}")
-    elif png is not None:
+        if drawn := misses_text(state.played, desk.unit, ascii_only=not app.draws_signs):
+            app.out(f"\n{drawn}")
+    if summary is not None:
+        save_pictures(app, pictures, lambda: _picture(state, summary, desk.unit))
+    elif pictures:
         app.say("no ball, so no picture")
 
 
-class _Listener:
-    """Plays a drill on the screen or line by line."""
+def _picture(state: "DrillState", summary: "DrillSummary", unit: "LengthUnit") -> Any:
+    from wedgelab.render.drill_figure import drill_figure
 
-    def __init__(
-        self,
-        app: App,
-        desk: "Desk",
-        sitting: "Sitting",
-        watch: "Watch | None",
-        speak: "Callable[[str], None] | None",
-    ) -> None:
-        self._app, self._desk, self._sitting, self._watch, self._speak = app, desk, sitting, watch, speak
-
-    def play(self, *, as_json: bool, on_screen: bool) -> "DrillResult":
-        """Play until the drill is over or left."""
-        if on_screen and (result := self._on_screen()) is not None:
-            return result
-        from wedgelab.render.layout import wrap
-        from wedgelab.terminal.drill_loop import drill_loop
-
-        self._app.say(wrap(SAFETY_LINE))
-        show = self._app.say if as_json else self._app.report  # a reader that went away keeps no ball out of the log
-        return drill_loop(
-            self._sitting, self._asker(as_json=as_json), show, self._app.say,
-            somebody_reads=sys.stdin.isatty(), watch=self._watch, speak=self._speak,
-        )  # fmt: skip
-
-    def _on_screen(self) -> "DrillResult | None":
-        """Return None where the terminal turns out to be none that a screen can be drawn on."""
-        from wedgelab.terminal.drill_loop import DrillResult
-        from wedgelab.terminal.drill_screen import ScreenRefusedError, open_screen
-
-        with self._app.holding_messages():
-            try:
-                notes = tuple(self._app.said)
-                screen = open_screen(
-                    self._sitting, watch=self._watch, speak=self._speak, message=SAFETY_LINE, notes=notes
-                )
-            except ScreenRefusedError:
-                return None
-            screen.run()
-            leaving = self._sitting.leave()
-            result = DrillResult(self._sitting.state, screen.refused, leaving)
-        if screen.was_hung_up:
-            raise KeyboardInterrupt
-        return result
-
-    def _asker(self, *, as_json: bool) -> "Ask":
-        from wedgelab.terminal.ask import has_terminal, patient_ask, plain_ask, prompt_ask
-
-        if self._watch is not None:
-            ask = patient_ask(sys.stdin, sys.stderr if as_json else sys.stdout)
-        elif has_terminal() and not as_json:
-            ask = prompt_ask([*self._desk.words, "guess", "fix", "undo", "skip", "advice", "pause", "quit"])
-        else:
-            ask = plain_ask(sys.stdin, sys.stderr if as_json else sys.stdout)
-        return ask
+    return drill_figure(state, summary, unit)

@@ -1,13 +1,14 @@
 """``wedgelab gaps``: where the stock shots leave holes, and what another bag would cover."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
 from wedgelab.cli.app import App, PlayerLog
 from wedgelab.cli.fitting import fit_log
 from wedgelab.cli.options import alone_option, json_option, shots_options, window_option
+from wedgelab.cli.pictures import picture_options, read_pictures, save_pictures
 from wedgelab.errors import BadRequestError, NothingFitsError, TooFewShotsError, UnreadableValueError, quoted
 from wedgelab.shots import Bag, Wedge
 from wedgelab.terminal.lines import read_carry
@@ -16,6 +17,7 @@ from wedgelab.units import parse_quantity
 if TYPE_CHECKING:
     from wedgelab.gaps.bags import WhatIf
     from wedgelab.gaps.report import GapReport
+    from wedgelab.units import LengthUnit
 
 SEED: Final = 1  # of the draws: the same log gives the same answer
 
@@ -30,7 +32,7 @@ SEED: Final = 1  # of the draws: the same log gives the same answer
 @alone_option
 @shots_options
 @json_option
-@click.option("--png", metavar="FILE", type=click.Path(path_type=Path), help="Draw the covered distances into FILE.")
+@picture_options("the covered distances")
 @click.pass_obj
 def command(
     app: App,
@@ -44,15 +46,14 @@ def command(
     shots_file: str | None,
     maps: tuple[str, ...],
     as_json: bool,
-    png: Path | None,
+    **pictures: Path | None,
 ) -> None:
     """Distances between neighbouring stock shots: holes, overlaps, targets without an answer.
 
     A stock shot is a wedge at a named swing. The chart compares wedges at one swing; here the next shot may be of any
     wedge. With --with, --without and --bend the bag is compared with another one.
     """
-    if png is not None and png.suffix.lower() != ".png":
-        raise BadRequestError(f"--png {png} does not end in .png", "name a .png file")
+    paths = read_pictures(pictures)
     import numpy as np
 
     from wedgelab.gaps.bags import changed_bag, what_if
@@ -85,10 +86,13 @@ def command(
     if as_json:
         app.out(gaps_document(report, log.unit, found))
     else:
-        app.out(gaps_text(report, log.unit) if found is None else what_if_text(found, log.unit))
-    if png is not None:
-        _draw(report, found, log, png)
-        app.say(f"drawn into {png}")
+        ascii_only = not app.draws_signs
+        app.out(
+            gaps_text(report, log.unit, ascii_only=ascii_only)
+            if found is None
+            else what_if_text(found, log.unit, ascii_only=ascii_only)
+        )
+    save_pictures(app, paths, lambda: _figure(report, found, log.unit))
 
 
 def read_wedge(text: str, option: str) -> Wedge:
@@ -129,9 +133,7 @@ def keep_wedges(labels: tuple[str, ...], bag: Bag) -> list[Wedge]:
     return list(dict.fromkeys(find_wedge(bag, label) for label in labels))
 
 
-def _draw(report: "GapReport", found: "WhatIf | None", log: PlayerLog, png: Path) -> None:
-    from wedgelab.render.figure import save_figure
+def _figure(report: "GapReport", found: "WhatIf | None", unit: "LengthUnit") -> Any:
     from wedgelab.render.gaps_figure import gaps_figure
 
-    shown, before = (report, None) if found is None else (found.other, found.today)
-    save_figure(gaps_figure(shown, log.unit, before), png)
+    return gaps_figure(report, unit) if found is None else gaps_figure(found.other, unit, found.today)

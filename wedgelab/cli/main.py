@@ -25,6 +25,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "gaps": ("gaps", "Holes, overlaps and coverage of the charted shots; another bag."),
     "plan": ("plan", "What to practise next: which shots, how many balls of each."),
     "drill": ("drill", "Random targets: call, hit, miss, summary."),
+    "report": ("report", "A card for the bag, a page for the phone, a session sheet."),
     "players": ("players", "Players and their settings."),
     "demo": ("demo", "The whole job on an invented player, in a throw-away log."),
     "doctor": ("doctor", "Check the log file and say where it is."),

@@ -21,9 +21,11 @@ from wedgelab.drill.calls import bands_of
 from wedgelab.drill.intervals import correlation_of, errors_of, mean_of, wilson
 from wedgelab.drill.machine import DrillState, Played
 from wedgelab.shots import LIMITS
+from wedgelab.showing import Shown
 
 WITH_ADVICE: Final = "with advice"
 WITHOUT_ADVICE: Final = "without advice"
+FIVE: Final = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +70,7 @@ class GuessSummary:
 
 
 @dataclass(frozen=True, slots=True)
-class DrillSummary:
+class DrillSummary(Shown):
     """What a drill came to: over all, by band of distance, by wedge and by advice, and what that says.
 
     ``best_share`` is what the chart expected inside the window of the shots that it puts first itself (None without a
@@ -92,6 +94,23 @@ class DrillSummary:
     window_call_m: float | None
     skipped: int
     left: int
+
+
+@dataclass(frozen=True, slots=True)
+class BlockError:
+    """Total error of ``n`` balls hit one after the other, the first of them at call ``call_no``."""
+
+    call_no: int
+    n: int
+    e_m: float
+
+
+def errors_in_turn(balls: Sequence[Played], size: int = FIVE) -> tuple[BlockError, ...]:
+    """Return E of the first ``size`` balls, of the next, and so on; the last may be of fewer."""
+    blocks = [balls[start : start + size] for start in range(0, len(balls), size)]
+    return tuple(
+        BlockError(block[0].call_no, len(block), errors_of([ball.miss_m for ball in block])[2]) for block in blocks
+    )
 
 
 def summarise(

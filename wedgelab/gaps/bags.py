@@ -1,17 +1,19 @@
 """What if the bag were different: wedges added, taken out and bent, and how the two bags cover the same targets."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
 from wedgelab.errors import BadRequestError, NothingFitsError, UnknownNameError, quoted
-from wedgelab.gaps.coverage import Stock, chances_known, draw_known, stock_of
+from wedgelab.gaps.coverage import INTERVAL, Stock, draw_known, stock_of, targets_between
 from wedgelab.gaps.report import GapReport, report_on, span_of
+from wedgelab.gaps.stretches import answered
 from wedgelab.prediction import Predictor
-from wedgelab.shots import Bag, Wedge
-from wedgelab.units import LengthUnit, format_number
+from wedgelab.shots import LIMITS, Bag, Wedge
+from wedgelab.units import LengthUnit, format_number, from_unit
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -22,7 +24,15 @@ if TYPE_CHECKING:
 
 SAME_LOFT_DEG: Final = 0.05
 SURE: Final = 0.9  # from this chance on the one bag is called better
-_INTERVAL: Final = (0.1, 0.9)
+
+
+@dataclass(frozen=True, slots=True)
+class LostReach:
+    """An end of today's reach that another bag gives up: none of its stock shots goes as far, or as short."""
+
+    end: Literal["shortest", "longest"]
+    today_m: float
+    other_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,14 +40,18 @@ class Comparison:
     """How much better another bag would cover the targets than today's, were carries and spread known exactly.
 
     From joint draws of all medians: the mean difference of coverage, its 80 % interval, and the chance that the other
-    bag is the better one. ``never_hit`` are its wedges without a logged ball at any named swing.
+    bag is the better one. ``never_hit`` are its wedges without a logged ball at any named swing. ``wedges_more`` may
+    be negative; ``contains`` says which of the two holds all wedges of the other one, and so cannot cover less.
     """
 
     difference: float
     difference_p10: float
     difference_p90: float
     better_probability: float
-    never_hit: tuple[str, ...]
+    never_hit: tuple[str, ...] = ()
+    wedges_more: int = 0
+    contains: Literal["", "other", "today"] = ""
+    lost_reach: tuple[LostReach, ...] = ()
 
     @property
     def verdict(self) -> str:
@@ -111,26 +125,48 @@ def what_if(
         if low_m is None or high_m is None:
             raise
         span = span_of(stocks[1], low_m, high_m, window, unit)
+    targets = targets_between(*span, from_unit(1.0, unit))
+    drawn = draw_known(predictor, stocks[0], rng, stocks[1].kinds)
+    known = drawn.coverages(stocks[0].kinds, targets, window), drawn.coverages(stocks[1].kinds, targets, window)
     reports = [
-        report_on(predictor, stock, bag, span, window=window, rng=rng, player=player, unit=unit)
-        for stock, bag in zip(stocks, (today, other), strict=True)
+        report_on(predictor, stock, bag, targets, draws, window=window, player=player)
+        for stock, bag, draws in zip(stocks, (today, other), known, strict=True)
     ]
-    kinds = list(dict.fromkeys([*stocks[0].kinds, *stocks[1].kinds]))
-    carries = [p.carry_m for p in predictor.predict(kinds)]
-    drawn = draw_known(predictor, carries, predictor.log_median_covariance(kinds), rng)
-    known = []
-    for stock in stocks:
-        rows = [kinds.index(kind) for kind in stock.kinds]
-        known.append(chances_known(drawn.of(rows), stock.own_log_sd, reports[0].targets_m, window).mean(axis=1))
-    return WhatIf(reports[0], reports[1], comparison(known[0], known[1], never_hit(stocks[1])))
+    return WhatIf(reports[0], reports[1], compare_bags((today, other), (stocks[0], stocks[1]), known, window))
 
 
-def comparison(today: "Array", other: "Array", unhit: Sequence[str]) -> Comparison:
+def compare_bags(
+    bags: tuple[Bag, Bag], stocks: tuple[Stock, Stock], known: "tuple[Array, Array]", window: "Window"
+) -> Comparison:
+    """Compare another bag with today's, the first of each pair, draw by draw."""
+    today, other = (_lofts(bag) for bag in bags)
+    return replace(
+        comparison(*known),
+        never_hit=never_hit(stocks[1]),
+        wedges_more=len(other) - len(today),
+        contains="other" if today < other else "today" if other < today else "",
+        lost_reach=lost_reach(*stocks, window),
+    )
+
+
+def comparison(today: "Array", other: "Array") -> Comparison:
     """Compare the coverages of two bags, draw by draw; a draw without a difference counts half."""
     difference = other - today
-    low, high = np.quantile(difference, _INTERVAL)
+    low, high = np.quantile(difference, INTERVAL)
     better = float(np.mean(difference > 0.0) + 0.5 * np.mean(difference == 0.0))
-    return Comparison(float(difference.mean()), float(low), float(high), better, tuple(unhit))
+    return Comparison(float(difference.mean()), float(low), float(high), better)
+
+
+def lost_reach(today: Stock, other: Stock, window: "Window") -> tuple[LostReach, ...]:
+    """Return the ends of today's reach that lie beyond the windows of all the other bag's stock shots."""
+    (shortest, *_), longest = today.shots, today.shots[-1]
+    first, last = other.shots[0].carry_m, other.shots[-1].carry_m
+    lost: list[LostReach] = []
+    if answered(first, window)[0] > shortest.carry_m:
+        lost.append(LostReach("shortest", shortest.carry_m, first))
+    if answered(last, window)[1] < longest.carry_m:
+        lost.append(LostReach("longest", longest.carry_m, last))
+    return tuple(lost)
 
 
 def never_hit(stock: Stock) -> tuple[str, ...]:
@@ -149,18 +185,24 @@ def find_wedge(bag: Bag, label: str) -> Wedge:
 
 def _find(label: str, wedges: Sequence[Wedge]) -> Wedge:
     found = next((w for w in wedges if w.label.casefold() == label.strip().casefold()), None)
-    if found is None:
-        raise UnknownNameError("wedge", label, (w.label for w in sorted(wedges, key=_distance_from(label))))
-    return found
+    if found is not None:
+        return found
+    loft_deg = _loft_of(label)
+    if loft_deg is None or not wedges:
+        raise UnknownNameError("wedge", label, (w.label for w in wedges))
+    by_loft = sorted(wedges, key=lambda w: min(abs(loft_deg - x) for x in (w.loft_deg, _loft_of(w.label) or math.inf)))
+    # of lofts the nearest one is meant, not the one written alike
+    raise UnknownNameError("wedge", label, (w.label for w in wedges), meant=by_loft[0].label)
 
 
-def _distance_from(label: str) -> Callable[[Wedge], float]:
-    """Return how far lofts are from a label that is a loft itself: of names as like, the nearest loft is meant."""
+def _loft_of(label: str) -> float | None:
+    """Return the loft that a label is, None if it is none."""
     try:
-        loft_deg = float(label)
+        loft_deg = float(label.strip().removesuffix("°"))
     except ValueError:
-        return lambda _: 0.0
-    return lambda wedge: abs(wedge.loft_deg - loft_deg)
+        return None
+    low, high = LIMITS["loft_deg"][:2]
+    return loft_deg if low <= loft_deg <= high else None
 
 
 def _refuse_twin(wedge: Wedge, others: Sequence[Wedge]) -> None:

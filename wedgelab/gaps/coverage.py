@@ -1,7 +1,7 @@
 """Stock shots, and the chances that they give over targets: now, and were carries and spread known exactly."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -22,9 +22,16 @@ if TYPE_CHECKING:
 DRAWS: Final = (
     400  # of all medians together: a chance of one in two is good to 2.5 points, a mean to a twentieth of its sd
 )
+INTERVAL: Final = (0.1, 0.9)  # what is called the 80 % interval
 _LEAST_OWN_SHARE: Final = 0.01  # of the whole variance: rounding must not leave a shot without any spread
 _LEAST_EDGE_M: Final = 1e-9
 _SPREAD_DOUBT_BEFORE: Final = 0.4  # of its logarithm, before any ball: as the model believes of golfers in general
+# of that logarithm, by one ball. Nothing but normal balls of one law would give a half; but the law over swing, loft
+# and club is learnt from the same balls, and which of them were mishits: measured, decisions/0020
+_SPREAD_VARIANCE_OF_A_BALL: Final = 1.0
+_SPREAD_MISFIT: Final = 0.03  # what no number of balls takes away: balls wrongly taken for mishits or for solid ones
+_BELIEF_BALLS: Final = _SPREAD_VARIANCE_OF_A_BALL / _SPREAD_DOUBT_BEFORE**2  # what is believed counts as so many
+_NARROWEST: Final = 1e-12  # of the largest variance: a direction that is known better is known exactly
 
 # the normal distribution function by interpolation: numpy has none for arrays, and 4e-6 off is near enough
 _STEP: Final = 0.01
@@ -95,7 +102,7 @@ def _log_variance(ratio: float) -> float:
 def targets_between(low_m: float, high_m: float, step_m: float) -> tuple[float, ...]:
     """Return targets about ``step_m`` apart, both ends among them."""
     steps = max(1, round((high_m - low_m) / step_m))
-    return tuple(low_m + (high_m - low_m) * i / steps for i in range(steps + 1))
+    return (*(low_m + (high_m - low_m) * i / steps for i in range(steps)), high_m)
 
 
 def chances_now(
@@ -105,42 +112,78 @@ def chances_now(
     return np.stack([predictor.window_probability(kinds, *window.around(target)) for target in targets_m], axis=1)
 
 
+def spread_doubt(n_shots: int) -> float:
+    """Return how surely so many balls tell the spread: one standard error of its logarithm.
+
+    The spread is one thing that all balls tell of together, and what is believed before the first ball counts as a few
+    more.
+    """
+    return math.hypot(math.sqrt(_SPREAD_VARIANCE_OF_A_BALL / (n_shots + _BELIEF_BALLS)), _SPREAD_MISFIT)
+
+
+def mostly_believed(n_shots: int) -> bool:
+    """Return whether the spread is more what is believed of golfers before the first ball than what was seen."""
+    return n_shots < _BELIEF_BALLS
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Draws:
     """Joint draws of what the log leaves open: log medians (kinds, n), and how much wider the own spread is (n,)."""
 
+    rows: Mapping[ShotKind, int]
     log_medians: "Array"
+    own_log_sd: "Array"
     stretch: "Array"
 
-    def of(self, rows: "Sequence[int] | slice") -> "Draws":
-        """Return the draws of some of the kinds."""
-        return Draws(self.log_medians[rows], self.stretch)
+    def best_chances(self, kinds: Sequence[ShotKind], targets_m: Sequence[float], window: "Window") -> "Array":
+        """Return the best chance of some shots at each target for each draw, taken as known: (draws, targets)."""
+        edges = np.log([[max(edge, _LEAST_EDGE_M) for edge in window.around(target)] for target in targets_m])
+        best = np.zeros((DRAWS, len(targets_m)))
+        for kind in kinds:  # all shots together would be hundreds of MB
+            row = self.rows[kind]
+            medians, sds = self.log_medians[row][:, None], (self.own_log_sd[row] * self.stretch)[:, None]
+            low, high = (normal_cdf((edges[:, side][None, :] - medians) / sds) for side in (0, 1))
+            np.maximum(best, high - low, out=best)
+        return best
+
+    def coverages(self, kinds: Sequence[ShotKind], targets_m: Sequence[float], window: "Window") -> "Array":
+        """Return what the coverage would be were all known, for each draw: (draws,)."""
+        return np.asarray(self.best_chances(kinds, targets_m, window).mean(axis=1))
 
 
-def draw_known(
-    predictor: Predictor, carries_m: Sequence[float], covariance: "Array", rng: np.random.Generator
-) -> Draws:
+def draw_known(predictor: Predictor, today: Stock, rng: np.random.Generator, more: Sequence[ShotKind] = ()) -> Draws:
     """Draw what the carries and the spread may be, as far as the log can tell.
 
-    The spread is one thing that all balls tell of together: its logarithm is as sure as a standard deviation from so
-    many balls, 1 / sqrt(2 n) for normal ones; what is believed before the first ball counts as a few more.
+    The draws of today's shots are the same whatever ``more`` is asked for: a bag has one coverage, whatever it is held
+    against. The others are drawn given them.
     """
+    doubt = spread_doubt(predictor.n_shots)
+    # about one in the mean of the squares: the own spread is already the root of the mean square of what it may be
+    stretch = np.exp(doubt * rng.standard_normal(DRAWS) - doubt**2)
+    root, inverse = _square_roots(today.covariance)
+    normal = rng.standard_normal((len(today.kinds), DRAWS))
+    medians = [np.log(today.carries_m)[:, None] + root @ normal]
+    own = [today.own_log_sd]
+    new = [kind for kind in dict.fromkeys(more) if kind not in today.kinds]
+    if new:
+        joint = predictor.log_median_covariance([*today.kinds, *new])
+        predicted, n = predictor.predict(new), len(today.kinds)
+        tie = joint[n:, :n] @ inverse
+        left, _ = _square_roots(joint[n:, n:] - tie @ tie.T)
+        carries = np.log([p.carry_m for p in predicted])
+        medians.append(carries[:, None] + tie @ normal + left @ rng.standard_normal((len(new), DRAWS)))
+        own.append(own_log_sds(predicted, joint[n:, n:]))
+    rows = {kind: row for row, kind in enumerate([*today.kinds, *new])}
+    return Draws(rows, np.concatenate(medians), np.concatenate(own), stretch)
+
+
+def _square_roots(covariance: "Array") -> "tuple[Array, Array]":
+    """Return the symmetric square root and its inverse: unlike other roots they hardly move where the matrix does."""
     values, vectors = np.linalg.eigh(covariance)
-    root = vectors * np.sqrt(np.maximum(values, 0.0))
-    medians = np.log(carries_m)[:, None] + root @ rng.standard_normal((len(values), DRAWS))
-    doubt = 1.0 / math.sqrt(2.0 * predictor.n_shots + _SPREAD_DOUBT_BEFORE**-2)
-    return Draws(np.asarray(medians), np.exp(doubt * rng.standard_normal(DRAWS)))
-
-
-def chances_known(draws: Draws, own_log_sd: "Array", targets_m: Sequence[float], window: "Window") -> "Array":
-    """Return the best chance of some shots at each target for each draw, taken as known: (draws, targets)."""
-    edges = np.log([[max(edge, _LEAST_EDGE_M) for edge in window.around(target)] for target in targets_m])
-    best = np.zeros((DRAWS, len(targets_m)))
-    for medians, own in zip(draws.log_medians, own_log_sd, strict=True):  # all shots together would be hundreds of MB
-        sds = (own * draws.stretch)[:, None]
-        low, high = (normal_cdf((edges[:, side][None, :] - medians[:, None]) / sds) for side in (0, 1))
-        np.maximum(best, high - low, out=best)
-    return best
+    known = values <= _NARROWEST * max(float(values[-1]), _NARROWEST)
+    roots = np.sqrt(np.where(known, 0.0, values))
+    inverses = np.where(known, 0.0, 1.0 / np.where(known, 1.0, roots))
+    return np.asarray((vectors * roots) @ vectors.T), np.asarray((vectors * inverses) @ vectors.T)
 
 
 def normal_cdf(z: "Array") -> "Array":

@@ -11,16 +11,20 @@ import numpy as np
 from wedgelab.chart import ChartCell
 from wedgelab.errors import NothingFitsError
 from wedgelab.gaps.coverage import (
+    INTERVAL,
     Stock,
-    chances_known,
     chances_now,
     draw_known,
+    mostly_believed,
+    normal_cdf,
+    spread_doubt,
     stock_of,
     targets_between,
 )
 from wedgelab.gaps.stretches import Stretch, answered, find_stretches
 from wedgelab.prediction import Predictor
 from wedgelab.shots import Bag, Wedge
+from wedgelab.showing import Shown
 from wedgelab.units import LengthUnit, format_length, from_unit
 
 if TYPE_CHECKING:
@@ -31,7 +35,9 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 SAME_JOB: Final = 2.0 / 3.0  # a ball of the longer shot goes farther less often than this: the two do the same job
-_INTERVAL: Final = (0.1, 0.9)
+_LEAST_SD_M: Final = 1e-9  # so that what is known exactly is above zero or is not
+# what the spread may be, in standard errors of its logarithm: points of equal weight, fine enough for half a percent
+_SPREAD_POINTS: Final = np.array([NormalDist().inv_cdf((i + 0.5) / 200) for i in range(200)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +45,9 @@ class ShotGap:
     """The distance from one stock shot to the next longer one, whatever their wedges and swings.
 
     It is a hole when it is more than ``spread_m``, one standard deviation of the player's own spread on either side
-    together; ``hole_probability`` is the chance of that, the doubt about both medians counted.
-    ``longer_probability`` is the chance that a ball of the longer shot flies farther than one of the shorter.
+    together; ``hole_probability`` is the chance of that, the doubt about both medians and about the spread counted.
+    ``longer_probability`` is the chance that a ball of the longer shot flies farther than one of the shorter, counted
+    likewise.
     """
 
     wedge: str
@@ -76,11 +83,12 @@ class Overlap:
 
 
 @dataclass(frozen=True, slots=True)
-class GapReport:
+class GapReport(Shown):
     """What the stock shots of a bag cover between two targets.
 
     ``best_chances`` has the best chance at each of ``targets_m``, ``coverage`` is their mean: with the doubt about the
     medians. ``known_coverage`` and its 80 % interval are what it would be were medians and spread known exactly.
+    ``spread_doubt`` is one standard error of the logarithm of the player's own spread.
     """
 
     player: str
@@ -99,8 +107,19 @@ class GapReport:
     known_coverage: float
     known_coverage_p10: float
     known_coverage_p90: float
+    spread_doubt: float
     n_shots: int
     n_sessions: int
+
+    @property
+    def is_mostly_belief(self) -> bool:
+        """Whether the spread is more what is believed of golfers before the first ball than what was seen."""
+        return mostly_believed(self.n_shots)
+
+    @property
+    def n_measured(self) -> int:
+        """Stock shots with a logged ball."""
+        return sum(shot.support == "measured" for shot in self.shots)
 
     @property
     def widest(self) -> Stretch | None:
@@ -130,28 +149,27 @@ def build_gaps(
     """
     stock = stock_of(predictor, bag)
     span = span_of(stock, low_m, high_m, window, unit)
-    return report_on(predictor, stock, bag, span, window=window, rng=rng, player=player, unit=unit)
+    targets = targets_between(*span, from_unit(1.0, unit))
+    known = draw_known(predictor, stock, rng).coverages(stock.kinds, targets, window)
+    return report_on(predictor, stock, bag, targets, known, window=window, player=player)
 
 
 def report_on(
     predictor: Predictor,
     stock: Stock,
     bag: Bag,
-    span_m: tuple[float, float],
+    targets: tuple[float, ...],
+    known: "Array",
     *,
     window: "Window",
-    rng: np.random.Generator,
     player: str = "",
-    unit: LengthUnit = "yd",
 ) -> GapReport:
-    """Report on the stock shots of a bag over a span of targets, reached or not."""
-    low, high = span_m
-    targets = targets_between(low, high, from_unit(1.0, unit))
+    """Report on the stock shots of a bag over targets, reached or not; ``known`` are draws of its known coverage."""
+    low, high = targets[0], targets[-1]
     chances = chances_now(predictor, stock.kinds, targets, window)
     best = chances.max(axis=0)
-    drawn = draw_known(predictor, stock.carries_m.tolist(), stock.covariance, rng)
-    known = chances_known(drawn, stock.own_log_sd, targets, window).mean(axis=1)
-    p10, p90 = np.quantile(known, _INTERVAL)
+    doubt = spread_doubt(predictor.n_shots)
+    p10, p90 = np.quantile(known, INTERVAL)
     return GapReport(
         player=player,
         wedges=bag.wedges,
@@ -160,8 +178,8 @@ def report_on(
         window=window,
         shots=stock.shots,
         own_sd_m=tuple(stock.own_sd_m.tolist()),
-        gaps=tuple(_gap(stock, i, i + 1) for i in range(len(stock.shots) - 1)),
-        overlaps=_overlaps(stock, chances),
+        gaps=tuple(_gap(stock, i, i + 1, doubt) for i in range(len(stock.shots) - 1)),
+        overlaps=_overlaps(stock, chances, doubt),
         stretches=find_stretches(predictor, stock, low, high, window),
         targets_m=targets,
         best_chances=tuple(best.tolist()),
@@ -169,6 +187,7 @@ def report_on(
         known_coverage=float(known.mean()),
         known_coverage_p10=float(p10),
         known_coverage_p90=float(p90),
+        spread_doubt=doubt,
         n_shots=predictor.n_shots,
         n_sessions=predictor.n_sessions,
     )
@@ -198,11 +217,12 @@ def span_of(
     return low, high
 
 
-def _gap(stock: Stock, i: int, j: int) -> ShotGap:
-    """Compare a shot with a longer one."""
+def _gap(stock: Stock, i: int, j: int, doubt: float) -> ShotGap:
+    """Compare a shot with a longer one; ``doubt`` is that about the logarithm of the spread."""
     shorter, longer = stock.shots[i], stock.shots[j]
     gap, se, own = longer.carry_m - shorter.carry_m, stock.difference_se_m(i, j), stock.own_sd_m
-    spread = float(own[i] + own[j])
+    spread, balls = float(own[i] + own[j]), math.hypot(own[i], own[j])
+    wider = np.exp(doubt * _SPREAD_POINTS - doubt**2)  # as in `draw_known`
     return ShotGap(
         wedge=shorter.wedge,
         swing=shorter.swing,
@@ -212,25 +232,23 @@ def _gap(stock: Stock, i: int, j: int) -> ShotGap:
         gap_se_m=se,
         spread_m=spread,
         is_hole=gap > spread,
-        hole_probability=_chance_above(gap - spread, se),
-        longer_probability=_chance_above(gap, math.sqrt(se**2 + own[i] ** 2 + own[j] ** 2)),
+        hole_probability=_chance_above(gap - wider * spread, np.full(len(wider), se)),
+        longer_probability=_chance_above(np.full(len(wider), gap), np.hypot(se, wider * balls)),
     )
 
 
-def _chance_above(value: float, sd: float) -> float:
-    """Return the chance that a normal quantity of that value and doubt is above zero."""
-    if sd <= 0.0:
-        return 1.0 if value > 0.0 else 0.5 if value == 0.0 else 0.0
-    return NormalDist().cdf(value / sd)
+def _chance_above(value: "Array", sd: "Array") -> float:
+    """Return the chance that a normal quantity of one of these values and doubts, all as likely, is above zero."""
+    return float(normal_cdf(value / np.maximum(sd, _LEAST_SD_M)).mean())
 
 
-def _overlaps(stock: Stock, chances: "Array") -> tuple[Overlap, ...]:
+def _overlaps(stock: Stock, chances: "Array", doubt: float) -> tuple[Overlap, ...]:
     """Walk up the carries and hold each shot against the last one that was kept."""
     found = []
     left = list(range(len(stock.shots)))  # not found redundant so far
     kept = 0
     for i in range(1, len(stock.shots)):
-        gap = _gap(stock, kept, i)
+        gap = _gap(stock, kept, i, doubt)
         if gap.longer_probability >= SAME_JOB:
             kept = i
             continue

@@ -1,18 +1,20 @@
 """Which lofts would cover a span of targets best, with the player's own named swings."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+import copy
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from wedgelab.errors import BadRequestError, NothingFitsError
-from wedgelab.gaps.bags import Comparison, comparison, never_hit
+from wedgelab.gaps.bags import Comparison, compare_bags
 from wedgelab.gaps.coverage import (
-    chances_known,
+    INTERVAL,
+    Stock,
     chances_now,
     draw_known,
-    own_log_sds,
+    mostly_believed,
     stock_of,
     targets_between,
 )
@@ -34,18 +36,23 @@ COUNTS: Final = (1, 6)
 SHOWN: Final = 3
 WORTH_A_WEDGE: Final = 0.005  # of coverage: for less than half a point nobody changes a wedge that is there
 _SAME_LOFT_DEG: Final = 0.5
+_FINALISTS: Final = 6  # judged anew: more than are shown, so that the shown ones stand in their order
+_CLUBS_SHARE: Final = 0.5  # of the work, about: what every wedge could cover, then the search, then the judging anew
+_SEARCHED_SHARE: Final = 0.7
 
 
 @dataclass(frozen=True, slots=True)
 class SuggestedBag:
     """A bag, its reach and its coverage: with the doubt as it is now, and were carries and spread known exactly.
 
-    ``against_today`` compares it with today's bag.
+    ``best_chances`` has the best chance at each of the suggestion's targets. ``against_today`` compares it with
+    today's bag, as `what_if` does.
     """
 
     wedges: tuple[Wedge, ...]
     shortest_m: float
     longest_m: float
+    best_chances: tuple[float, ...]
     coverage: float
     known_coverage: float
     known_coverage_p10: float
@@ -56,20 +63,33 @@ class SuggestedBag:
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:
-    """The bags that cover the targets between two distances best, best first, and today's.
+    """The bags that cover the targets between two distances best, and today's.
 
-    Among bags within half a point of the best the one with most of today's wedges comes first.
+    The first is the one to take: among bags within half a point of the best the one with most of today's wedges. The
+    others follow by coverage.
     """
 
     player: str
     low_m: float
     high_m: float
     window: "Window"
+    targets_m: tuple[float, ...]
     today: SuggestedBag
     bags: tuple[SuggestedBag, ...]
     n_searched: int
     n_shots: int
     n_sessions: int
+
+    @property
+    def better_but_new(self) -> SuggestedBag | None:
+        """The bag that covers most, if the first one stands before it because it keeps more of today's wedges."""
+        most = max(self.bags, key=lambda bag: bag.known_coverage)
+        return most if most.known_coverage > self.bags[0].known_coverage else None
+
+    @property
+    def is_mostly_belief(self) -> bool:
+        """Whether the spread is more what is believed of golfers before the first ball than what was seen."""
+        return mostly_believed(self.n_shots)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,7 +97,15 @@ class _Club:
     """A wedge that could be in the bag, and its best chances over its swings for each draw: (draws, targets)."""
 
     wedge: Wedge
-    is_todays: bool
+    known: "Array"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Today:
+    """Today's bag with draws of what it would cover were all known: (draws,)."""
+
+    bag: Bag
+    stock: Stock
     known: "Array"
 
 
@@ -93,53 +121,77 @@ def suggest(
     high_m: float | None = None,
     player: str = "",
     unit: LengthUnit = "yd",
+    on_step: Callable[[float], None] | None = None,
 ) -> Suggestion:
     """Search all bags of ``count`` wedges of whole degrees, the kept ones among them, for the best coverage.
 
     A bag is judged by its coverage were all known exactly, over joint draws of what it may be: a new wedge is
     bought to be practised, and the doubt about it says how sure the answer is, not how good the wedge. The bags found
-    are judged anew with other draws, so that the luck of the first ones flatters none.
+    are judged anew with other draws, so that the luck of the first ones flatters none: those that `build_gaps` and
+    `what_if` make with the same ``rng``, so that all three say the same of a bag. ``on_step`` is told the share that
+    is done.
     """
     _check_count(count, keep)
+    tell = on_step or (lambda _: None)
     stock = stock_of(predictor, bag)
     low, high = span_of(stock, low_m, high_m, window, unit)
     targets = targets_between(low, high, from_unit(1.0, unit))
     wedges = candidates(bag, keep)
-    clubs = _clubs(predictor, wedges, bag, targets, window, rng)
-    scored = [(float(score), chosen) for chosen, score in _search(clubs, count, {w.label for w in keep})]
+    search = rng.spawn(1)[0]
+    clubs = []
+    for share, club in _clubs(predictor, stock, wedges, bag, targets, window=window, rng=search):
+        clubs.append(club)
+        tell(_CLUBS_SHARE * share)
+    scored = []
+    for share, score, chosen in _search(clubs, count, {w.label for w in keep}):
+        scored.append((score, chosen))
+        tell(_CLUBS_SHARE + (_SEARCHED_SHARE - _CLUBS_SHARE) * share)
     if not scored:
         raise NothingFitsError(
             f"no bag of {count} wedges at least {format_number(APART_DEG)} deg apart holds the kept ones",
             "take fewer wedges, or keep fewer",
         )
-    fresh = {club.wedge: club for club in _clubs(predictor, wedges, bag, targets, window, rng)}
-    today = [fresh[wedge] for wedge in bag.wedges]
-    ranked = _ranked(scored, clubs)[:SHOWN]
-    shown = {clubs[i].wedge for _, chosen in ranked for i in chosen}
-    now = _now(predictor, [w for w in wedges if w in shown or w in bag.wedges], bag, targets, window)
 
-    def told(chosen: Sequence[_Club], *, is_today: bool = False) -> SuggestedBag:
-        known = _together(chosen).mean(axis=1)
-        own = stock_of(predictor, Bag(tuple(club.wedge for club in chosen), bag.swings))
-        unhit = never_hit(own)
-        p10, p90 = np.quantile(known, (0.1, 0.9))
-        return SuggestedBag(
-            wedges=tuple(club.wedge for club in chosen),
-            shortest_m=own.shots[0].carry_m,
-            longest_m=own.shots[-1].carry_m,
-            coverage=float(np.max([now[club.wedge] for club in chosen], axis=0).mean()),
-            known_coverage=float(known.mean()),
-            known_coverage_p10=float(p10),
-            known_coverage_p90=float(p90),
-            never_hit=unhit,
-            against_today=None if is_today else comparison(_together(today).mean(axis=1), known, unhit),
-        )
-
-    best = [[fresh[clubs[i].wedge] for i in chosen] for _, chosen in ranked]
+    now = _Today(bag, stock, draw_known(predictor, stock, copy.deepcopy(rng)).coverages(stock.kinds, targets, window))
+    finalists, bags = _finalists(scored, clubs, bag), []
+    for i, found in enumerate(finalists, start=1):
+        other = Bag(found, bag.swings)
+        bags.append(_told(predictor, now, other, targets, window=window, rng=copy.deepcopy(rng)))
+        tell(_SEARCHED_SHARE + (1.0 - _SEARCHED_SHARE) * i / len(finalists))
+    today = replace(_told(predictor, now, bag, targets, window=window, rng=copy.deepcopy(rng)), against_today=None)
     return Suggestion(
-        player, low, high, window, told(today, is_today=True), tuple(told(chosen) for chosen in best),
+        player, low, high, window, targets, today, tuple(_ranked(bags, bag)[:SHOWN]),
         len(scored), predictor.n_shots, predictor.n_sessions,
     )  # fmt: skip
+
+
+def _told(
+    predictor: Predictor,
+    today: _Today,
+    bag: Bag,
+    targets: tuple[float, ...],
+    *,
+    window: "Window",
+    rng: np.random.Generator,
+) -> SuggestedBag:
+    """Report on a bag and hold it against today's, as `what_if` does."""
+    stock = stock_of(predictor, bag)
+    known = draw_known(predictor, today.stock, rng, stock.kinds).coverages(stock.kinds, targets, window)
+    against = compare_bags((today.bag, bag), (today.stock, stock), (today.known, known), window)
+    best = chances_now(predictor, stock.kinds, targets, window).max(axis=0)
+    p10, p90 = np.quantile(known, INTERVAL)
+    return SuggestedBag(
+        wedges=bag.wedges,
+        shortest_m=stock.shots[0].carry_m,
+        longest_m=stock.shots[-1].carry_m,
+        best_chances=tuple(best.tolist()),
+        coverage=float(best.mean()),
+        known_coverage=float(known.mean()),
+        known_coverage_p10=float(p10),
+        known_coverage_p90=float(p90),
+        never_hit=against.never_hit,
+        against_today=against,
+    )
 
 
 def candidates(bag: Bag, keep: Sequence[Wedge]) -> list[Wedge]:
@@ -166,26 +218,23 @@ def _check_count(count: int, keep: Sequence[Wedge]) -> None:
 
 def _clubs(
     predictor: Predictor,
+    today: Stock,
     wedges: Sequence[Wedge],
     bag: Bag,
     targets: Sequence[float],
+    *,
     window: "Window",
     rng: np.random.Generator,
-) -> list[_Club]:
-    kinds = [ShotKind(w.label, w.loft_deg, s.swing_deg) for w in wedges for s in bag.swings]
-    predicted, covariance = predictor.predict(kinds), predictor.log_median_covariance(kinds)
-    own = own_log_sds(predicted, covariance)
-    drawn = draw_known(predictor, [p.carry_m for p in predicted], covariance, rng)
-    width = len(bag.swings)
-    rows = [slice(i * width, (i + 1) * width) for i in range(len(wedges))]
-    return [
-        _Club(wedge, wedge in bag.wedges, chances_known(drawn.of(row), own[row], targets, window))
-        for wedge, row in zip(wedges, rows, strict=True)
-    ]
+) -> "Iterator[tuple[float, _Club]]":
+    """Yield what each wedge could cover, and the share of them that is done."""
+    kinds = [[ShotKind(w.label, w.loft_deg, s.swing_deg) for s in bag.swings] for w in wedges]
+    drawn = draw_known(predictor, today, rng, [kind for mine in kinds for kind in mine])
+    for i, (wedge, mine) in enumerate(zip(wedges, kinds, strict=True), start=1):
+        yield i / len(wedges), _Club(wedge, drawn.best_chances(mine, targets, window))
 
 
-def _search(clubs: Sequence[_Club], count: int, keep: set[str]) -> Iterator[tuple[tuple[int, ...], float]]:
-    """Yield every allowed bag, as indices in loft order, with its mean coverage over the draws.
+def _search(clubs: Sequence[_Club], count: int, keep: set[str]) -> Iterator[tuple[float, float, tuple[int, ...]]]:
+    """Yield every allowed bag, as indices in loft order, with its mean coverage over the draws after the share done.
 
     Kept wedges may stand as close as they do; every other one keeps its distance.
     """
@@ -195,12 +244,16 @@ def _search(clubs: Sequence[_Club], count: int, keep: set[str]) -> Iterator[tupl
         for i, club in enumerate(clubs)
         if i not in kept and LOFTS_DEG[0] - _SAME_LOFT_DEG <= club.wedge.loft_deg <= LOFTS_DEG[-1] + _SAME_LOFT_DEG
     ]
+    first = 0  # place of the first wedge that was chosen: bags grow fewer towards the end, but a share is a share
 
-    def grow(chosen: tuple[int, ...], best: "Array", start: int) -> Iterator[tuple[tuple[int, ...], float]]:
+    def grow(chosen: tuple[int, ...], best: "Array", start: int) -> Iterator[tuple[float, float, tuple[int, ...]]]:
+        nonlocal first
         if len(chosen) == count:
-            yield tuple(sorted(chosen)), float(best.mean())
+            yield first / max(len(free), 1), float(best.mean()), tuple(sorted(chosen))
             return
         for position in range(start, len(free)):
+            if len(chosen) == len(kept):
+                first = position
             i = free[position]
             loft = clubs[i].wedge.loft_deg
             if all(abs(loft - clubs[j].wedge.loft_deg) >= APART_DEG - 1e-9 for j in chosen):
@@ -210,24 +263,25 @@ def _search(clubs: Sequence[_Club], count: int, keep: set[str]) -> Iterator[tupl
     yield from grow(kept, np.max([nothing, *(clubs[i].known for i in kept)], axis=0), 0)
 
 
-def _ranked(
-    scored: Sequence[tuple[float, tuple[int, ...]]], clubs: Sequence[_Club]
-) -> list[tuple[float, tuple[int, ...]]]:
-    """Order by coverage, and put first what is as good as the best and changes least."""
+def _finalists(
+    scored: Sequence[tuple[float, tuple[int, ...]]], clubs: Sequence[_Club], bag: Bag
+) -> list[tuple[Wedge, ...]]:
+    """Return the bags to judge anew: the best ones, and of those as good as the best those with most of today's."""
     by_score = sorted(scored, key=lambda one: (-one[0], one[1]))
-    as_good = [one for one in by_score if one[0] >= by_score[0][0] - WORTH_A_WEDGE]
-    first = max(as_good, key=lambda one: (sum(clubs[i].is_todays for i in one[1]), one[0]))
-    return [first, *(one for one in by_score if one is not first)]
+    bags = [(score, tuple(clubs[i].wedge for i in chosen)) for score, chosen in by_score]
+    as_good = [one for one in bags if one[0] >= bags[0][0] - WORTH_A_WEDGE]
+    least_changed = sorted(as_good, key=lambda one: -_kept(one[1], bag))  # of as many the better one stays first
+    return list(dict.fromkeys(wedges for _, wedges in [*bags[:_FINALISTS], *least_changed[:SHOWN]]))
 
 
-def _now(
-    predictor: Predictor, wedges: Sequence[Wedge], bag: Bag, targets: Sequence[float], window: "Window"
-) -> "dict[Wedge, Array]":
-    """Return the best chance of each wedge at each target with the doubt as it is now; all asked at once."""
-    kinds = [ShotKind(w.label, w.loft_deg, swing.swing_deg) for w in wedges for swing in bag.swings]
-    chances = chances_now(predictor, kinds, targets, window).reshape(len(wedges), len(bag.swings), len(targets))
-    return dict(zip(wedges, chances.max(axis=1), strict=True))
+def _ranked(bags: Sequence[SuggestedBag], today: Bag) -> list[SuggestedBag]:
+    """Order by coverage, and put first what is as good as the best and changes least."""
+    best_first = sorted(bags, key=lambda one: -one.known_coverage)
+    least = best_first[0].known_coverage - WORTH_A_WEDGE
+    as_good = [one for one in best_first if one.known_coverage >= least]
+    first = max(as_good, key=lambda one: (_kept(one.wedges, today), one.known_coverage))
+    return [first, *(one for one in best_first if one is not first)]
 
 
-def _together(clubs: Sequence[_Club]) -> "Array":
-    return np.asarray(np.max([club.known for club in clubs], axis=0))
+def _kept(wedges: Sequence[Wedge], bag: Bag) -> int:
+    return sum(wedge in bag.wedges for wedge in wedges)

@@ -9,6 +9,7 @@ from wedgelab.errors import BadRequestError
 from wedgelab.plan.allocate import DEFAULT_CAP, Budget, allocate
 from wedgelab.plan.wanted import Wanted
 from wedgelab.prediction import Prediction, Predictor, Support
+from wedgelab.showing import Shown
 
 MOST_BALLS: Final = 200
 MOST_MINUTES: Final = 240.0
@@ -76,7 +77,7 @@ class WarmUp:
 
 
 @dataclass(frozen=True, slots=True)
-class SessionPlan:
+class SessionPlan(Shown):
     """What to hit, in order, and the expected chart error before and after.
 
     ``doubt_now`` and ``doubt_after`` are mean standard errors of the wanted medians as shares of the carry, ``shots``

@@ -2,14 +2,22 @@
 
 from typing import Final
 
-from wedgelab.choose import Choice, Option, Want
-from wedgelab.render.choice_words import lie_text, never_logged_lines, verdict, warnings
+from wedgelab.choose import Choice, Limits, Option, Want
+from wedgelab.render.choice_words import (
+    estimate_lines,
+    lie_text,
+    never_logged_lines,
+    ranked_lines,
+    runs_line,
+    sign_lines,
+    verdict,
+    warnings,
+)
 from wedgelab.render.layout import WIDTH, display_width, fold, table, wrap
-from wedgelab.render.text import drift_text, landing_legend, range_of
+from wedgelab.render.text import drift_text, range_of
 from wedgelab.render.words import (
     DAY_RULES_LINE,
     RULES_LINE,
-    SUPPORT_LEGEND,
     carry_text,
     day_text,
     estimate_text,
@@ -25,6 +33,7 @@ from wedgelab.window import Window
 WEDGE_COLUMN: Final = 10
 UNBEATEN: Final = "+"
 _SIDES_M: Final = 0.25  # from here on the two sides of a window differ
+_BLANK: Final = "\ue000"  # tabulate drops empty rows where a cell has lines
 _BREAKS: Final = ((" ±", "\n±"), ("/", "/\n"), (" to ", "\nto "))
 _WANTS: Final[dict[Want, str]] = {
     "window": "the best chance inside it",
@@ -34,9 +43,6 @@ _WANTS: Final[dict[Want, str]] = {
     "low": "a low ball",
     "soft": "a soft landing",
 }
-_RANKED_BY: Final[dict[Want, str]] = {
-    "spin": "spin", "low-spin": "spin", "high": "apex", "low": "apex", "soft": "landing angle",
-}  # fmt: skip
 
 
 def choice_text(choice: Choice, unit: LengthUnit, window: Window) -> str:
@@ -55,7 +61,7 @@ def _asked(choice: Choice, unit: LengthUnit, window: Window) -> str:
     edges = f"{format_length(choice.window_low_m, unit, 1)} to {format_length(choice.window_high_m, unit, 1)} {unit}"
     target = f"{format_length(choice.target_m, unit, 1).removesuffix('.0')} {unit}"
     asked = [f"{target}, window {edges} ({window.describe(unit)})", f"wanted: {_WANTS[choice.want]}"]
-    limits = limits_text(choice, unit)
+    limits = limit_words(choice.limits, unit)
     if limits:
         asked.append(f"limits: {limits}")
     if choice.trajectories != ("stock",):
@@ -65,9 +71,9 @@ def _asked(choice: Choice, unit: LengthUnit, window: Window) -> str:
     return "; ".join(asked)
 
 
-def limits_text(choice: Choice, unit: LengthUnit) -> str:
+def limit_words(limits: Limits, unit: LengthUnit) -> str:
     """Say the limits in words; empty without any."""
-    limits, said = choice.limits, []
+    said = []
     if limits.min_spin_rpm is not None:
         said.append(f"spin {format_number(limits.min_spin_rpm)} rpm or more")
     if limits.max_apex_m is not None:
@@ -83,8 +89,9 @@ def _shows_apex(choice: Choice) -> bool:
 
 def _options(choice: Choice, unit: LengthUnit) -> str:
     rows: list[list[str]] = []
+    first_by_chance = len(choice.wished) + 1
     for i, option in enumerate(choice.options, 1):
-        if i > 1 and option.chance < choice.least_probability <= choice.options[i - 2].chance:
+        if i == first_by_chance > 1:
             rows.append([""] * 10)  # from here on by chance
         rows.append(_row(i, option, unit, with_apex=_shows_apex(choice)))
     headers = [
@@ -127,14 +134,18 @@ def _chances(option: Option) -> str:
 
 
 def narrow_table(rows: list[list[str]], headers: list[str], align: list[str], *, keep: int) -> str:
-    """Draw a table; one that is too wide has its numbers broken into lines, the first ``keep`` columns excepted."""
+    """Draw a table; one that is too wide has its numbers broken into lines, the first ``keep`` columns excepted.
+
+    An empty row is an empty line.
+    """
+    rows = [row if any(row) else [_BLANK, *row[1:]] for row in rows]
     drawn = table(rows, headers, align)
     for mark, broken in _BREAKS:
         if all(display_width(line) <= WIDTH for line in drawn.split("\n")):
             break
         rows = [row[:keep] + [cell.replace(mark, broken) for cell in row[keep:]] for row in rows]
         drawn = table(rows, headers, align)
-    return drawn
+    return drawn.replace(_BLANK, "")
 
 
 def _carry_or_both(option: Option, unit: LengthUnit) -> str:
@@ -143,12 +154,7 @@ def _carry_or_both(option: Option, unit: LengthUnit) -> str:
 
 
 def _legends(choice: Choice, unit: LengthUnit) -> list[str]:
-    lines = []
-    if choice.want != "window":
-        lines.append(
-            f"Ranked by {_RANKED_BY[choice.want]} among chances of {percent_text(choice.least_probability)} or more "
-            "(three quarters of the best), then by chance."
-        )
+    lines = ranked_lines(choice, unit)
     if choice.n_draws:
         error = format_number(200.0 * (choice.draw_se or 0.0), 1)
         lines.append(
@@ -157,7 +163,9 @@ def _legends(choice: Choice, unit: LengthUnit) -> list[str]:
             f"are from {choice.n_draws} drawn balls, so give or take {error} points."
         )
     if choice.limits.given:
-        lines.append("Limits hold for the median ball; a single one may still spin less, fly higher or land flatter.")
+        lines.append(
+            "Limits hold for the median ball, unrounded; a single one may still spin less, fly higher or land flatter."
+        )
     if len(choice.options) > 1:
         spin = "less" if choice.want == "low-spin" else "more"
         lines.append(f"{UNBEATEN} unbeaten: no other option has as good a chance and {spin} spin")
@@ -165,13 +173,16 @@ def _legends(choice: Choice, unit: LengthUnit) -> list[str]:
     if any(not option.practised for option in choice.options):
         middle = (choice.window_low_m + choice.window_high_m) / 2.0
         sides = " or for the middle of the window" if abs(middle - choice.target_m) > _SIDES_M else ""
-        lines.append(wrap(f"* worked out for this distance{sides}, not one of the named swing lengths"))
+        lines.append(f"* worked out for this distance{sides}, not one of the named swing lengths")
     lines += [_left_out(option, unit) for option in choice.left_out]
-    if any(o.support != "measured" or o.spin_support != "measured" for o in choice.options):
-        lines.append(SUPPORT_LEGEND)
-    said = " ".join(warnings(choice))
+    lines += sign_lines(choice.options, choice.left_out)
+    said = " ".join(warnings(choice, unit))
     lines += [line for line in never_logged_lines(choice.unlogged) if line not in said]
-    lines += [landing_legend(choice.green, unit), apex_line(choice, unit)]
+    if _shows_apex(choice):  # the runs have made room for a column of apexes
+        lines += estimate_lines(choice.options, "Apexes and landing angles")
+    else:
+        lines.append(" ".join([runs_line(choice.green, unit), *estimate_lines(choice.options, "Landing angles")]))
+        lines.append(apex_line(choice, unit))
     if choice.want == "soft":
         lines.append("Soft is a steep landing; how far the ball then runs depends on the green more than on the shot.")
     return [wrap(line) for line in lines]

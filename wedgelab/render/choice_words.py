@@ -1,8 +1,17 @@
 """What is said of a choice in sentences: the verdict, the trade, and what it does not rest on."""
 
+from collections.abc import Sequence
+from typing import Final
+
 from wedgelab.choose import Choice, Option, Want
+from wedgelab.choose.ranking import APEX_TIE_M, LAND_TIE_DEG, SPIN_TIE_RPM, SPIN_TIE_SHARE
 from wedgelab.render.words import count_text, percent_text, spin_text
 from wedgelab.units import LengthUnit, format_length, format_number
+
+_ESTIMATES: Final[dict[Want, str]] = {"high": "Apexes", "low": "Apexes", "soft": "Landing angles"}
+_RANKED_BY: Final[dict[Want, str]] = {
+    "spin": "spin", "low-spin": "spin", "high": "apex", "low": "apex", "soft": "landing angle",
+}  # fmt: skip
 
 
 def lie_text(lie: str) -> str:
@@ -26,7 +35,7 @@ def verdict(choice: Choice, unit: LengthUnit = "yd") -> str:
         text += _trade(best, rival, choice, unit)
     elif len(choice.options) > 1:
         text += _nothing_near(best, choice)
-    return " ".join([f"{text}.", *warnings(choice)])
+    return " ".join([f"{text}.", *warnings(choice, unit)])
 
 
 def _wished(best: Option, want: Want, unit: LengthUnit) -> str:
@@ -39,6 +48,9 @@ def _wished(best: Option, want: Want, unit: LengthUnit) -> str:
 
 def _trade(best: Option, rival: Option, choice: Choice, unit: LengthUnit) -> str:
     points = _points(abs(best.chance - rival.chance))
+    if choice.want != "window" and choice.outside_m(rival) and not choice.outside_m(best):
+        # no wish ranks it, and it may be the better one at the wish too
+        return f"; {rival.name} has the better chance by {points}, but its median carry lies outside the window"
     other = f"{rival.name}{'' if rival.support == 'measured' else ' (no ball logged there)'}"
     rpm = spin_text(abs(best.spin_rpm - rival.spin_rpm), "measured")
     rpm = rpm if rpm != "0" else "hardly any"
@@ -74,9 +86,9 @@ def _points(share: float) -> str:
     return count_text(shown, "point") if shown else "less than a point"
 
 
-def warnings(choice: Choice) -> list[str]:
-    """Say what the best option does not rest on."""
-    best, doubts = choice.best, []
+def warnings(choice: Choice, unit: LengthUnit = "yd") -> list[str]:
+    """Say where the best option's median misses the window, and what the option does not rest on."""
+    best, doubts = choice.best, _outside(choice, unit)
     if best.support == "beyond":
         doubts.append("It lies beyond every logged shot: try it on the range first.")
     elif best.support == "between":
@@ -87,6 +99,20 @@ def warnings(choice: Choice) -> list[str]:
     elif (choice.want in {"spin", "low-spin"} or choice.n_draws) and best.spin_support != "measured":
         doubts.append("No spin was read near it.")
     return doubts
+
+
+def _outside(choice: Choice, unit: LengthUnit) -> list[str]:
+    """Say how far the best option's median lies outside the window, and whether any option's lies inside."""
+    off_m = choice.outside_m(choice.best)
+    if not off_m:
+        return []
+    off = format_length(abs(off_m), unit, 1)
+    off = off if float(off) else "less than 0.1"
+    where = f"{off} {unit} {'short of' if off_m < 0 else 'past'}"
+    carry = f"{format_length(choice.best.played_m, unit, 1)} {unit}"
+    if all(choice.outside_m(option) for option in choice.options):
+        return [f"No median carry lies inside the window: this one, {carry}, is {where} it."]
+    return [f"Its median carry, {carry}, lies {where} the window."]
 
 
 def never_logged_lines(unlogged: tuple[str, ...]) -> list[str]:
@@ -100,7 +126,61 @@ def never_logged_lines(unlogged: tuple[str, ...]) -> list[str]:
             "general belief, with a wide doubt."
         )
     if lies:
+        # common practice, no source: grass between face and ball takes spin off
+        grass = ", though grass between face and ball usually takes spin off" if lies[0] == "rough" else ""
         lines.append(
-            f"No ball {lie_text(lies[0])} was ever logged: its numbers are those of an ordinary lie with a wider doubt."
+            f"No ball {lie_text(lies[0])} was ever logged: its numbers are those of an ordinary lie with a wider "
+            f"doubt{grass}."
         )
     return lines
+
+
+def ranked_lines(choice: Choice, unit: LengthUnit) -> list[str]:
+    """Say how a wish was ranked: among which options, and what counts as equal; of a flight that it is an estimate."""
+    if choice.want == "window":
+        return []
+    inside = not any(choice.outside_m(option) for option in choice.wished)
+    among = f"{percent_text(choice.least_probability)} or more (about three quarters of the best)"
+    lines = [
+        f"Ranked by {_RANKED_BY[choice.want]} among the shots with a chance of {among}"
+        + (" and a median carry inside the window" if inside else "")
+        + f"; the others by chance. {_equal(choice.want, unit)} count as equal: the better chance goes first."
+    ]
+    if choice.want in _ESTIMATES:
+        lines.append(f"{_ESTIMATES[choice.want]} are estimates: how surely they are known is not worked out.")
+    return lines
+
+
+def _equal(want: Want, unit: LengthUnit) -> str:
+    if want in {"spin", "low-spin"}:
+        share = percent_text(SPIN_TIE_SHARE)
+        return f"Spins within {format_number(SPIN_TIE_RPM)} rpm, or {share} of their standard error,"
+    if want == "soft":
+        return f"Landing angles within {format_number(LAND_TIE_DEG)} deg"
+    return f"Apexes within {format_length(APEX_TIE_M, unit, 1)} {unit}"
+
+
+def sign_lines(options: Sequence[Option], carries_only: Sequence[Option] = ()) -> list[str]:
+    """Explain the signs of carries and spins, as far as one of these options bears them."""
+    supports = {option.support for option in (*options, *carries_only)}
+    spins = {option.spin_support for option in options}
+    said = []
+    if "between" in supports:
+        said.append("~ between the logged shots")
+    if "beyond" in supports:
+        said.append("? beyond them" if said else "? beyond the logged shots")
+    if spins - {"measured"}:
+        said.append("spin in brackets: none was logged there yet")
+    return ["; ".join(said).replace("shots; ?", "shots, ?")] if said else []
+
+
+def runs_line(green: str, unit: LengthUnit) -> str:
+    """Say what run-out means, and how little it promises."""
+    return f"Runs: {unit} from the pitch mark on a level {green} green; a rough frame, negative where it may come back."
+
+
+def estimate_lines(options: Sequence[Option], what: str) -> list[str]:
+    """Explain the brackets about what is shown of a flight, where one of these options has them."""
+    if all(option.flight.flight_support == "measured" for option in options):
+        return []
+    return [f"{what} in brackets are the model's estimates: no launch angle and ball speed were logged there."]

@@ -50,6 +50,7 @@ def comparison_text(comparison: Comparison, unit: LengthUnit) -> str:
         )
         if any(c.support != "measured" or c.spin_support != "measured" for s in comparison.shots for c in _both(s)):
             lines.append(wrap(SUPPORT_LEGEND))
+        lines += [wrap(line) for line in unlogged_lines(comparison)]
     lines += [wrap(line) for line in bag_lines(comparison)]
     lines.append(wrap(comparison_line(comparison)))
     return "\n".join(lines)
@@ -101,6 +102,19 @@ def bag_lines(comparison: Comparison) -> list[str]:
     return lines
 
 
+def unlogged_lines(comparison: Comparison) -> list[str]:
+    """Say how many shots of the table rest on no logged ball of that player's."""
+    lines = []
+    for name, side in zip(_names(comparison), ("first", "second"), strict=True):
+        n, logged = len(comparison.shots), sum(getattr(shot, side).n_shots > 0 for shot in comparison.shots)
+        if logged < n:
+            lines.append(
+                f"Of these {count_text(n, 'shot')} {name} has logged {logged or 'none'}: the other numbers are worked "
+                "out, so a star there tells charts apart and not balls."
+            )
+    return lines
+
+
 def comparison_document(comparison: Comparison | None, notes: list[str]) -> str:
     """Return the comparison; without one an empty document."""
     if comparison is None:
@@ -134,7 +148,7 @@ def choices_line(comparison: ChoiceComparison, first: str, second: str, unit: Le
     names = {"first": first, "second": second}
     target = f"{format_length(comparison.target_m, unit, 1).removesuffix('.0')} {unit}"
     said = [
-        f"{name} with {option.name} {percent_text(option.chance)}"
+        f"{name} with {option.name}{'' if option.n_shots else ' (no ball logged there)'} {percent_text(option.chance)}"
         for name, option in ((first, comparison.first), (second, comparison.second))
     ]
     spin = "" if comparison.first.both_probability is None else " and over the spin asked for"

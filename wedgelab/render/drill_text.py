@@ -57,21 +57,33 @@ def miss_line(ball: Played, unit: LengthUnit) -> str:
 
 def drill_text(summary: DrillSummary, unit: LengthUnit, plan: DrillPlan) -> str:
     """Sum up a drill: errors, share inside the window, against what the chart expects, and what to make of it."""
+    headers, rows = group_rows(summary, unit, advice=plan.advice)
+    balls = count_text(summary.total.n, "ball")
+    head = f"Drill of {balls}: misses in {unit} (long is +), window {window_words(summary, unit, plan)}"
+    drawn = table(
+        [[fold(label, _LABEL_COLUMN), *numbers] for label, *numbers in rows],
+        headers, ["left", *["right"] * (len(headers) - 1)],
+    )  # fmt: skip
+    return "\n".join([wrap(head), "", drawn, "", *(wrap(sentence) for sentence in sentences(summary, unit))])
+
+
+def group_rows(summary: DrillSummary, unit: LengthUnit, *, advice: bool = True) -> tuple[list[str], list[list[str]]]:
+    """Write the errors of all balls and of the groups: the headers, and a row a group.
+
+    ``advice`` tells whether the drill began with the chart's advice in sight: hidden by key all along, it is said.
+    """
     groups = [summary.total, *(group for part in _parts(summary) if len(part) > 1 for group in part)]
-    if len(summary.advice) == 1 and plan.advice:  # the advice was hidden all along, by key
+    if len(summary.advice) == 1 and advice:
         groups += summary.advice
     has_chart = summary.total.expected_e_m is not None
     headers = ["", "balls", "CE", "VE", "E", "inside", "80 %\ninterval"]
-    rows = [_group_row(group, unit, has_chart=has_chart) for group in groups]
     if has_chart:
         headers += ["chart\nE", "chart\ninside"]
-    balls = count_text(summary.total.n, "ball")
-    head = f"Drill of {balls}: misses in {unit} (long is +), window {window_words(summary, unit, plan)}"
-    drawn = table(rows, headers, ["left", *["right"] * (len(headers) - 1)])
-    return "\n".join([wrap(head), "", drawn, "", *(wrap(sentence) for sentence in _sentences(summary, unit))])
+    return headers, [_group_row(group, unit, has_chart=has_chart) for group in groups]
 
 
-def _sentences(summary: DrillSummary, unit: LengthUnit) -> Iterator[str]:
+def sentences(summary: DrillSummary, unit: LengthUnit) -> Iterator[str]:
+    """Say what the errors are and what they tell."""
     yield "CE mean miss, VE spread about it, E both together (E^2 = CE^2 + VE^2)."
     yield reading(summary, unit)
     if one_ball := one_ball_line(summary, unit):
@@ -96,7 +108,7 @@ def _parts(summary: DrillSummary) -> tuple[tuple[MissSummary, ...], ...]:
 
 def _group_row(group: MissSummary, unit: LengthUnit, *, has_chart: bool) -> list[str]:
     row = [
-        fold(group.label, _LABEL_COLUMN),
+        group.label,
         str(group.n),
         signed_length(group.ce_m, unit),
         format_length(group.ve_m if group.n > 1 else None, unit, 1),  # one ball has no spread

@@ -1,15 +1,16 @@
 """Pictures, drawn with matplotlib and without a screen."""
 
+import math
 import warnings
 from collections.abc import Container, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from wedgelab.chart import CarryCurve, Chart
+from wedgelab.chart import LEAST_CARRY_M, CarryCurve, Chart
 from wedgelab.errors import FileProblemError
 from wedgelab.render.layout import fold, shorten
-from wedgelab.render.words import count_text, wedge_title
-from wedgelab.shots import Shot
+from wedgelab.render.words import count_text, day_text, wedge_title
+from wedgelab.shots import Shot, Wedge
 from wedgelab.units import LengthUnit, format_length, in_unit
 
 if TYPE_CHECKING:
@@ -23,7 +24,9 @@ STYLES: Final = ("-", "--", "-.", ":", (0, (5, 1, 1, 1)), (0, (1, 1)))
 _BANDS_READABLE: Final = 4
 _JITTER_DEG: Final = 8.0  # the wedges' shots of one swing length stand side by side within this
 _LABEL_SHARE: Final = 0.05  # of the axes' height: one line of text
-_LONGEST_LABEL: Final = 18
+LONGEST_LABEL: Final = 18
+TITLE_COLUMNS: Final = 98
+_LONGEST_NAME: Final = 40
 
 
 def draw_carry_curves(
@@ -37,56 +40,88 @@ def draw_carry_curves(
     """Draw carry over swing length: the median, the range of eight balls of ten, and the logged shots.
 
     Shots whose id is among ``mishits`` are drawn hollow. Each line is named at its end, with the carry there, so that
-    nothing needs a legend.
+    nothing needs a legend. A line stops where the ball no longer gets up to the day's green.
     """
-    step = min(1.6, _JITTER_DEG / max(1, len(curves) - 1))
-    ends: list[tuple[float, float, str, str]] = []
+    ends = []
     for i, curve in enumerate(curves):
-        turn = i + i // len(COLOURS)  # a seventh wedge has the first one's colour, but not its line and marker too
-        colour, marker, style = COLOURS[i % len(COLOURS)], MARKERS[turn % len(MARKERS)], STYLES[turn % len(STYLES)]
-        title = wedge_title(curve.wedge.label, curve.wedge.loft_deg)
-        label = curve.wedge.label.casefold()
-        mine = [s for s in shots if s.wedge.casefold() == label and s.loft_deg == curve.wedge.loft_deg]
-        shift = step * (i - (len(curves) - 1) / 2)
-        for hollow in (False, True):
-            drawn = [shot for shot in mine if (shot.shot_id in mishits) == hollow]
-            if not drawn and hollow:
-                continue
-            ax.plot(
-                [shot.swing_deg + shift for shot in drawn],
-                [in_unit(shot.carry_m, unit) for shot in drawn],
-                linestyle="none", marker=marker, markersize=3.5, color=colour, alpha=0.8 if hollow else 0.45,
-                markeredgewidth=0.8 if hollow else 0, markerfacecolor="none" if hollow else colour,
-            )  # fmt: skip
-        ax.fill_between(
-            curve.swing_deg,
-            [in_unit(x, unit) for x in curve.carry_p10_m],
-            [in_unit(x, unit) for x in curve.carry_p90_m],
-            color=colour,
-            alpha=0.14 if len(curves) <= _BANDS_READABLE else 0.08,
-            linewidth=0,
+        balls = [(shot, in_unit(shot.carry_m, unit)) for shot in shots if is_of(shot, curve.wedge)]
+        draw_balls(ax, balls, i, len(curves), mishits)
+        flies = [carry_m > LEAST_CARRY_M for carry_m in curve.carry_m]  # False for NaN too
+        low, carry, high = (
+            [in_unit(x, unit) if up else math.nan for x, up in zip(values, flies, strict=True)]
+            for values in (curve.carry_p10_m, curve.carry_m, curve.carry_p90_m)
         )
-        carries = [in_unit(x, unit) for x in curve.carry_m]
-        ax.plot(curve.swing_deg, carries, color=colour, linestyle=style, linewidth=2.0, label=title)
-        text = f"{shorten(title, _LONGEST_LABEL)}: {format_length(curve.carry_m[-1], unit)} {unit}"
-        ends.append((curve.swing_deg[-1] + step * (len(curves) - 1) / 2, carries[-1], text, colour))
-    _name_ends(ax, ends)
-    labels = [fold(swing.label, _LONGEST_LABEL // 2) for swing in chart.swings]
-    ax.set_xticks([swing.swing_deg for swing in chart.swings], labels, parse_math=False)
-    ax.set_xlabel("swing length")
+        colour, _, style = wedge_look(i)
+        ax.fill_between(curve.swing_deg, low, high, color=colour, alpha=band_alpha(len(curves)), linewidth=0)
+        title = wedge_title(curve.wedge.label, curve.wedge.loft_deg)
+        ax.plot(curve.swing_deg, carry, color=colour, linestyle=style, linewidth=2.0, label=title)
+        if any(flies):
+            last = max(j for j, up in enumerate(flies) if up)
+            text = f"{shorten(title, LONGEST_LABEL)}: {format_length(curve.carry_m[last], unit)} {unit}"
+            ends.append((curve.swing_deg[last] + shift_deg(len(curves) - 1, len(curves)), carry[last], text, colour))
+    name_ends(ax, ends)
+    label_swings(ax, chart)
     ax.set_ylabel(f"carry [{unit}]")
-    ax.grid(visible=True, alpha=0.25)
-    for side in ("top", "right"):
-        ax.spines[side].set_visible(False)
     return ax
 
 
-def _name_ends(ax: "Axes", ends: Sequence[tuple[float, float, str, str]]) -> None:
+def wedge_look(i: int) -> tuple[str, str, Any]:
+    """Return colour, marker and line style of the wedge (or whatever is told apart) at place ``i``.
+
+    A seventh one has the first's colour, but not its line and marker too.
+    """
+    turn = i + i // len(COLOURS)
+    return COLOURS[i % len(COLOURS)], MARKERS[turn % len(MARKERS)], STYLES[turn % len(STYLES)]
+
+
+def is_of(shot: Shot, wedge: Wedge) -> bool:
+    """Tell whether a ball was hit with a wedge as it is now; one of another loft was the club before it was bent."""
+    return shot.wedge.casefold() == wedge.label.casefold() and shot.loft_deg == wedge.loft_deg
+
+
+def draw_balls(
+    ax: "Axes", balls: Sequence[tuple[Shot, float]], i: int, n_wedges: int, mishits: Container[str] = ()
+) -> None:
+    """Draw the balls of the wedge at place ``i``, each at its height, beside those of the other wedges."""
+    colour, marker, _ = wedge_look(i)
+    shift = shift_deg(i, n_wedges)
+    for hollow in (False, True):
+        drawn = [(shot, y) for shot, y in balls if (shot.shot_id in mishits) == hollow]
+        if not drawn and hollow:
+            continue
+        ax.plot(
+            [shot.swing_deg + shift for shot, _ in drawn], [y for _, y in drawn],
+            linestyle="none", marker=marker, markersize=3.5, color=colour, alpha=0.8 if hollow else 0.45,
+            markeredgewidth=0.8 if hollow else 0, markerfacecolor="none" if hollow else colour,
+        )  # fmt: skip
+
+
+def band_alpha(n_wedges: int) -> float:
+    """Return how strong the bands of so many wedges may be before they hide each other."""
+    return 0.14 if n_wedges <= _BANDS_READABLE else 0.08
+
+
+def label_swings(ax: "Axes", chart: Chart) -> None:
+    """Name the swing lengths below, and leave away what carries nothing."""
+    labels = [fold(swing.label, LONGEST_LABEL // 2) for swing in chart.swings]
+    ax.set_xticks([swing.swing_deg for swing in chart.swings], labels, parse_math=False)
+    ax.set_xlabel("swing length")
+    ax.grid(visible=True, alpha=0.25)
+    for side in ("top", "right"):
+        ax.spines[side].set_visible(False)
+
+
+def shift_deg(i: int, n_wedges: int) -> float:
+    """Return how far [deg] beside their swing length the balls of the wedge at place ``i`` of so many stand."""
+    return min(1.6, _JITTER_DEG / max(1, n_wedges - 1)) * (i - (n_wedges - 1) / 2)
+
+
+def name_ends(ax: "Axes", ends: Sequence[tuple[float, float, str, str]]) -> None:
     """Write each line's name right of its end and of the shots there, pushed apart where they would touch."""
     bottom, top = ax.get_ylim()
     line = _LABEL_SHARE * (top - bottom)
     ends = sorted(ends, key=lambda end: end[1])
-    heights = _spread([end[1] for end in ends], line)
+    heights = spread_apart([end[1] for end in ends], line)
     for (x, _, text, colour), y in zip(ends, heights, strict=True):
         ax.annotate(
             text, (x, y), xytext=(7, 0), textcoords="offset points", va="center", color=colour, fontsize=9,
@@ -94,7 +129,7 @@ def _name_ends(ax: "Axes", ends: Sequence[tuple[float, float, str, str]]) -> Non
         )  # fmt: skip
 
 
-def _spread(heights: Sequence[float], least: float) -> list[float]:
+def spread_apart(heights: Sequence[float], least: float) -> list[float]:
     """Move sorted heights as little as it takes to keep them ``least`` apart; a crowd stays where its middle was."""
     crowds: list[list[float]] = []  # of heights less their own place in the stack: those have only to rise
     for i, height in enumerate(heights):
@@ -108,21 +143,37 @@ def _spread(heights: Sequence[float], least: float) -> list[float]:
 def chart_figure(
     chart: Chart, curves: Sequence[CarryCurve], shots: Sequence[Shot], unit: LengthUnit, mishits: Container[str] = ()
 ) -> "Figure":
-    """Return the picture of a chart; shots whose id is among ``mishits`` are drawn hollow."""
+    """Return the picture of a chart; shots whose id is among ``mishits`` are drawn hollow.
+
+    For a chart with a day, curves and shots are to be that day's.
+    """
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(8.0, 5.2), layout="constrained")
     ax = draw_carry_curves(figure.add_subplot(), chart, curves, shots, unit, mishits)
-    who = f"{chart.player}: " if chart.player else ""
-    hollow = "hollow: taken for mishits, " if any(shot.shot_id in mishits for shot in shots) else ""
-    learnt = f"{count_text(chart.n_shots, 'shot')} in {count_text(chart.n_sessions, 'session')}"
-    ax.set_title(
-        fold(f"{who}carry by swing length ({learnt})", 80)
-        + f"\nline: median, band: 8 solid balls in 10, {hollow}"
-        + f"at the right: carry at {shorten(chart.swings[-1].label, 20)}",
-        fontsize=11, loc="left", parse_math=False,
-    )  # fmt: skip
+    swing = shorten(chart.swings[-1].label, 20)
+    title = [f"{whose(chart)}carry by swing length ({learnt_text(chart)})"]
+    if chart.day is not None:
+        title.append(f"today: {day_text(chart.day, unit)}; the balls as they would fly then")
+    hollow = hollow_text(shots, mishits)
+    title.append(f"line: median, band: 8 solid balls in 10, {hollow}at the right: carry at {swing}")
+    ax.set_title("\n".join(fold(line, TITLE_COLUMNS) for line in title), fontsize=10, loc="left", parse_math=False)
     return figure
+
+
+def whose(chart: Chart) -> str:
+    """Return the player's name as the beginning of a title."""
+    return f"{shorten(chart.player, _LONGEST_NAME)}: " if chart.player else ""
+
+
+def learnt_text(chart: Chart) -> str:
+    """Say how much the chart rests on."""
+    return f"{count_text(chart.n_shots, 'shot')} in {count_text(chart.n_sessions, 'session')}"
+
+
+def hollow_text(shots: Sequence[Shot], mishits: Container[str]) -> str:
+    """Say what hollow means, if any ball is."""
+    return "hollow: taken for mishits, " if any(shot.shot_id in mishits for shot in shots) else ""
 
 
 def save_figure(figure: "Figure", path: Path, *, dpi: int = 150) -> None:
@@ -130,8 +181,11 @@ def save_figure(figure: "Figure", path: Path, *, dpi: int = 150) -> None:
     metadata: dict[str, Any] = {".pdf": {"CreationDate": None, "Producer": None}, ".svg": {"Date": None}}.get(
         path.suffix.lower(), {"Software": None}
     )
+    from matplotlib import rc_context
+
     try:
-        with warnings.catch_warnings():
+        # names inside an SVG are drawn by lot without a salt; the letters of a PDF are to be searched and copied
+        with warnings.catch_warnings(), rc_context({"svg.hashsalt": "wedgelab", "pdf.fonttype": 42}):
             # a sign that the font lacks is drawn as a box; no warning may disturb the terminal for that
             warnings.filterwarnings("ignore", message="Glyph .* missing from")
             figure.savefig(path, dpi=dpi, metadata=metadata)

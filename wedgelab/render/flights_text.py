@@ -3,15 +3,14 @@
 from typing import Final
 
 from wedgelab.choose import Flights, Option, Unreached
-from wedgelab.render.choice_text import WEDGE_COLUMN, narrow_table
-from wedgelab.render.choice_words import lie_text, never_logged_lines
+from wedgelab.render.choice_text import WEDGE_COLUMN, limit_words, narrow_table
+from wedgelab.render.choice_words import estimate_lines, lie_text, never_logged_lines, runs_line, sign_lines
 from wedgelab.render.layout import fold, wrap
 from wedgelab.render.text import range_of
 from wedgelab.render.words import (
     CARRY_SIGNS,
     DAY_RULES_LINE,
     RULES_LINE,
-    SUPPORT_LEGEND,
     day_text,
     estimate_text,
     range_text,
@@ -20,7 +19,7 @@ from wedgelab.render.words import (
     spin_text,
     wedge_title,
 )
-from wedgelab.units import LengthUnit, format_length, format_number
+from wedgelab.units import LengthUnit, format_length, format_number, in_unit
 from wedgelab.window import Window
 
 _SWING_COLUMN: Final = 8
@@ -28,27 +27,34 @@ _SWING_COLUMN: Final = 8
 
 def flights_text(flights: Flights, unit: LengthUnit, window: Window) -> str:
     """Draw the shots that carry the distance, wedge by wedge, and what the flights change."""
-    edges = f"{format_length(flights.window_low_m, unit, 1)} to {format_length(flights.window_high_m, unit, 1)} {unit}"
-    asked = f"{_target(flights, unit)} low, stock and high, window {edges} ({window.describe(unit)})"
-    lines = [wrap(f"{asked}, {lie_text(flights.lie)}" if flights.lie else asked)]
+    lines = [wrap(_asked(flights, unit, window))]
     if flights.day is not None:
         lines.append(wrap(f"Today: {day_text(flights.day, unit)}. Chart: {reference_text(flights.reference)}."))
     lines += ["", _table(flights, unit), ""]
     lines += [wrap(_out_of_reach(one, unit)) for one in flights.out_of_reach]
+    lines += [wrap(_over_limit(option, flights, unit)) for option in flights.left_out]
     lines.append(
         wrap("Each swing has the target as its median; balls: solid ones logged so, within 5 deg of the swing.")
     )
     lines.append("Spin: median, give or take one standard deviation of a single ball.")
-    if any(o.support != "measured" or o.spin_support != "measured" for o in flights.flights):
-        lines.append(wrap(SUPPORT_LEGEND))
-    lines.append(
-        wrap(
-            "Apex, landing and air (time in the air) in brackets are the model's estimates: no launch angle and ball "
-            f"speed were logged there. Runs: {unit} from the pitch mark on a level {flights.green} green, roughly."
-        )
-    )
+    lines += [wrap(line) for line in sign_lines(flights.flights)]
+    if flights.limits.given:
+        lines.append(wrap("Limits hold for the median ball, unrounded; a single one may fly higher or land flatter."))
+    guesses = estimate_lines(flights.flights, "Apex, landing and air")
+    lines.append(wrap(" ".join(["Air: seconds in the air.", *guesses, runs_line(flights.green, unit)])))
     lines += [wrap(flights_summary(flights, unit)), wrap(RULES_LINE if flights.day is None else DAY_RULES_LINE)]
     return "\n".join(lines)
+
+
+def _asked(flights: Flights, unit: LengthUnit, window: Window) -> str:
+    edges = f"{format_length(flights.window_low_m, unit, 1)} to {format_length(flights.window_high_m, unit, 1)} {unit}"
+    asked = [f"{_target(flights, unit)} low, stock and high, window {edges} ({window.describe(unit)})"]
+    limits = limit_words(flights.limits, unit)
+    if limits:
+        asked.append(f"limits: {limits}")
+    if flights.lie:
+        asked.append(lie_text(flights.lie))
+    return "; ".join(asked)
 
 
 def _target(flights: Flights, unit: LengthUnit) -> str:
@@ -89,6 +95,26 @@ def _out_of_reach(one: Unreached, unit: LengthUnit) -> str:
         f"{wedge_title(one.wedge, one.loft_deg)} {one.trajectory} does not carry it: its swings are for "
         f"{range_text(one.low_m, one.high_m, unit)} {unit}."
     )
+
+
+def _over_limit(option: Option, flights: Flights, unit: LengthUnit) -> str:
+    """Say why a flight that carries the distance is left out; as many decimals as tell it from the limit."""
+    limits, flight, why = flights.limits, option.flight, []
+    if limits.max_apex_m is not None and flight.apex_m > limits.max_apex_m:
+        apex, most = _apart(in_unit(flight.apex_m, unit), in_unit(limits.max_apex_m, unit))
+        why.append(f"its apex is {apex} {unit}, over {most} {unit}")
+    if limits.min_land_deg is not None and flight.land_deg < limits.min_land_deg:
+        land, least = _apart(flight.land_deg, limits.min_land_deg)
+        why.append(f"it lands at {land} deg, under {least} deg")
+    shot = f"{wedge_title(option.wedge, option.loft_deg)} {option.trajectory}, {option.swing}"
+    return f"{shot} is left out: {' and '.join(why) or 'its flight is not known'}."
+
+
+def _apart(value: float, limit: float) -> tuple[str, str]:
+    """Write a value with as many decimals as tell it from its limit, and the limit as it was asked for."""
+    asked = format_number(limit, 1).removesuffix(".0")
+    apart = (shown for n in (0, 1, 2, 3) if float(shown := format_number(value, n)) != float(asked))
+    return next(apart, format_number(value, 3)), asked
 
 
 def flights_summary(flights: Flights, unit: LengthUnit) -> str:

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from wedgelab.chart import Chart, ChartCell
-from wedgelab.choose import Choice, Flights, Option
+from wedgelab.choose import Option
 from wedgelab.drill.machine import DrillState, Played
-from wedgelab.drill.scores import DrillSummary
+from wedgelab.drill.scores import DrillSummary, errors_in_turn
 from wedgelab.prediction import Day
 from wedgelab.shots import Shot
 
@@ -63,7 +63,7 @@ def _known(value: Any) -> Any:
 
 
 def chart_document(
-    chart: Chart | None, why: dict[str, Any] | None = None, dispersion: list[dict[str, Any]] | None = None
+    chart: Chart | None, why: dict[str, Any] | None = None, dispersion: dict[str, Any] | None = None
 ) -> str:
     """Return the chart, with `why_facts` and the dispersion if they were asked for; without one an empty document."""
     if chart is None:
@@ -80,7 +80,7 @@ def chart_document(
         gaps=[gap for row in chart.gaps for gap in row],
         next=chart.next,
         reference=chart.reference,
-        day=_day(chart.day),
+        day=day_facts(chart.day),
         air_note=chart.air_note,
         green=chart.green,
         why=why,
@@ -108,67 +108,8 @@ def shots_document(shots: Sequence[Shot], mishit_probabilities: Sequence[float |
     return list_document("shots", "shots", [{**plain(shot), "mishit_probability": chance} for shot, chance in pairs])
 
 
-def choice_document(
-    choice: Choice | None,
-    verdict: str = "",
-    *,
-    warnings: Sequence[str] = (),
-    target_m: float | None = None,
-    error: Exception | None = None,
-) -> str:
-    """Return the options, best first; without any an empty document, with what would have an answer if that is why."""
-    nearest = {
-        "nearest_m": getattr(error, "nearest_m", None),
-        "failed_limits": list(getattr(error, "failed", ())),
-        "nearest_limits": getattr(error, "nearest", None),
-    }
-    if choice is None:
-        empty = dict.fromkeys(("window_low_m", "window_high_m", "want", "least_probability", "limits"))
-        rest = dict.fromkeys(("reference", "day", "green", "lie", "n_draws", "draw_se"))
-        return document(
-            "choice", target_m=target_m, **empty, **nearest, options=[], left_out=[], verdict="", warnings=[],
-            trajectories=[], unlogged=[], **rest,
-        )  # fmt: skip
-    return document(
-        "choice",
-        target_m=choice.target_m,
-        window_low_m=choice.window_low_m,
-        window_high_m=choice.window_high_m,
-        want=choice.want,
-        least_probability=choice.least_probability,
-        limits=choice.limits,
-        **nearest,
-        options=choice.options,
-        left_out=choice.left_out,
-        verdict=verdict,
-        warnings=list(warnings),
-        trajectories=choice.trajectories,
-        unlogged=choice.unlogged,
-        reference=choice.reference,
-        day=_day(choice.day),
-        green=choice.green,
-        lie=choice.lie,
-        n_draws=choice.n_draws,
-        draw_se=choice.draw_se,
-    )
-
-
-def flights_document(
-    flights: Flights | None, summary: str = "", *, target_m: float | None = None, error: Exception | None = None
-) -> str:
-    """Return the shots that carry one distance low, stock and high; without any an empty document."""
-    nearest_m = getattr(error, "nearest_m", None)
-    if flights is None:
-        rest = dict.fromkeys(("window_low_m", "window_high_m", "reference", "day", "green", "lie"))
-        return document(
-            "flights", target_m=target_m, nearest_m=nearest_m, flights=[], out_of_reach=[], unlogged=[], summary="",
-            **rest,
-        )  # fmt: skip
-    parts = {field.name: getattr(flights, field.name) for field in dataclasses.fields(flights)}
-    return document("flights", **{**parts, "day": _day(flights.day)}, nearest_m=nearest_m, summary=summary)
-
-
-def _day(day: Day | None) -> dict[str, Any] | None:
+def day_facts(day: Day | None) -> dict[str, Any] | None:
+    """Return the day that was asked for on one level, None without one."""
     return None if day is None else {**plain(day.conditions), "rise_m": plain(day.rise_m)}
 
 
@@ -184,6 +125,7 @@ def drill_document(drill_id: str, state: DrillState, summary: DrillSummary | Non
         ],
         is_over=state.is_over,
         balls=[_drill_ball(ball) for ball in state.played],
+        fives=errors_in_turn(state.played),
         summary=summary,
     )
 

@@ -57,7 +57,8 @@ def plan_document(plan: SessionPlan | None, said: str = "") -> str:
     if plan is None:
         return document(
             "plan", player="", n_shots=0, n_sessions=0, balls=0, warm_up=None, shots=[], rest=[], minutes=None,
-            changeovers=0, is_full=False, wanted_is_full=False, beyond_range=0, doubt_now=None, doubt_after=None, low_m=None, high_m=None,
+            changeovers=0, is_full=False, wanted_is_full=False, beyond_range=0, doubt_now=None, doubt_after=None,
+            low_m=None, high_m=None,
             targets_m=[], limits=None, verdict="",
         )  # fmt: skip
     limits = plan.limits
@@ -142,8 +143,8 @@ def _notes(plan: SessionPlan) -> list[str]:
         notes.append("Every shot has its most balls: more would come with --most.")
     elif plan.wanted_is_full and plan.has_outsiders:
         notes.append(
-            "Every shot that was asked for has its most balls: the others are hit for what they teach of it; more of it "
-            "would come with --most."
+            "Every shot that was asked for has its most balls: the others are hit for what they teach of it; "
+            "more of it would come with --most."
         )
     elif plan.has_outsiders:
         notes.append("Shots beside what was asked for are hit for what they teach of it.")

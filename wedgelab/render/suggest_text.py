@@ -3,7 +3,17 @@
 from typing import Final
 
 from wedgelab.gaps.suggest import APART_DEG, LOFTS_DEG, WORTH_A_WEDGE, SuggestedBag, Suggestion
-from wedgelab.render.gaps_text import bag_text, chance_text, comparison_facts, never_hit_text
+from wedgelab.render.gaps_words import (
+    bag_text,
+    believed_sentence,
+    better_text,
+    comparison_sentence,
+    difference_text,
+    never_hit_sentence,
+    points_text,
+    reach_sentence,
+    span_text,
+)
 from wedgelab.render.layout import WIDTH, display_width, fold, table, wrap
 from wedgelab.render.words import count_text, percent_text
 from wedgelab.units import LengthUnit, format_length, format_number
@@ -28,8 +38,8 @@ def suggestion_text(found: Suggestion, unit: LengthUnit) -> str:
     return "\n".join(
         [
             wrap(
-                f"{who}the best bags of {count} for targets from {_span(found, unit)}, at your named swings; window "
-                f"{found.window.describe(unit)}"
+                f"{who}the best bags of {count} for targets from {span_text(found.low_m, found.high_m, unit)} {unit}, "
+                f"at your named swings; window {found.window.describe(unit)}"
             ),
             "",
             drawn,
@@ -51,27 +61,50 @@ def suggestion_text(found: Suggestion, unit: LengthUnit) -> str:
 
 
 def suggestion_sentence(found: Suggestion, unit: LengthUnit) -> str:
-    """Say whether a bag of so many wedges covers the span better than today's."""
-    best = found.bags[0]
-    if {wedge.label for wedge in best.wedges} == {wedge.label for wedge in found.today.wedges}:
-        return (
+    """Say whether a bag of so many wedges covers the span better than today's, and what it gives up."""
+    best, half_a_point = found.bags[0], format_number(100.0 * WORTH_A_WEDGE, 1)
+    believed = believed_sentence(found.n_shots) if found.is_mostly_belief else ""
+    against, name = best.against_today, bag_text(best.wedges)
+    if against is None or set(best.wedges) == set(found.today.wedges):
+        none = (
             f"today's bag is as good as any: no bag of {count_text(len(best.wedges), 'wedge')} covers "
-            f"{_span(found, unit)} better by {format_number(100.0 * WORTH_A_WEDGE, 1)} points or more."
+            f"{span_text(found.low_m, found.high_m, unit)} {unit} better by {half_a_point} points or more."
         )
-    against = best.against_today
-    if against is None:
+        said = [
+            none,
+            _more_but_new(found, "The best one found"),
+            believed,
+        ]
+    else:
+        words = {
+            "better": f"{name} covers these targets better than today's bag",
+            "worse": f"no bag found covers these targets as well as today's; the best of them, {name}",
+            "open": f"{name} is no better than today's bag as far as the log can tell",
+        }[against.verdict]
+        said = [
+            comparison_sentence(against, name, words),
+            _more_but_new(found, "It stands first because it keeps more of today's wedges;"),
+            reach_sentence(against, unit),
+            never_hit_sentence(against.never_hit),
+            believed,
+        ]
+    return " ".join(part for part in said if part)
+
+
+def _more_but_new(found: Suggestion, lead: str) -> str:
+    """Say which bag covers more than the first one and why it does not stand first, as far as the numbers show it."""
+    more, first = found.better_but_new, found.bags[0].against_today
+    if more is None or more.against_today is None or first is None:
         return ""
-    fewer = len(found.today.wedges) - len(best.wedges)
-    size = (
-        f" It has {count_text(abs(fewer), 'wedge')} {'fewer' if fewer > 0 else 'more'} than today's." if fewer else ""
-    )
-    name = bag_text(best.wedges)
-    words = {
-        "better": f"{name} covers these targets better than today's bag",
-        "worse": f"no bag found covers these targets as well as today's; the best of them, {name}",
-        "open": f"{name} is no better than today's bag as far as the log can tell",
-    }[against.verdict]
-    return f"{words}: {comparison_facts(against)}.{size}{never_hit_text(against.never_hit)}"
+    # the difference of what the table shows: a reader subtracts
+    shown = points_text(_shown(more.against_today.difference) - _shown(first.difference))
+    if float(shown) <= 0.0:
+        return ""
+    return f"{lead} {bag_text(more.wedges)} covers {shown.removeprefix('+')} points more."
+
+
+def _shown(share: float) -> float:
+    return float(points_text(share)) / 100.0
 
 
 def _row(place: str, bag: SuggestedBag, unit: LengthUnit) -> list[str]:
@@ -81,16 +114,7 @@ def _row(place: str, bag: SuggestedBag, unit: LengthUnit) -> list[str]:
         fold(bag_text(bag.wedges), _BAG_COLUMN),
         f"{format_length(bag.shortest_m, unit)}-{format_length(bag.longest_m, unit)}",
         f"{format_number(100.0 * bag.coverage)}/{percent_text(bag.known_coverage)}",
-        "-" if against is None else _difference(against.difference, against.difference_p10, against.difference_p90),
-        "-" if against is None else chance_text(against.better_probability),
+        "-" if against is None else difference_text(against),
+        "-" if against is None else better_text(against),
         fold(" ".join(bag.never_hit), _UNHIT_COLUMN) or "-",
     ]
-
-
-def _difference(middle: float, low: float, high: float) -> str:
-    first, second, third = (format_number(100.0 * share, 1) for share in (middle, low, high))
-    return f"{first} ({second} to {third})"
-
-
-def _span(found: Suggestion, unit: LengthUnit) -> str:
-    return f"{format_length(found.low_m, unit)} to {format_length(found.high_m, unit)} {unit}"

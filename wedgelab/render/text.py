@@ -34,42 +34,50 @@ _FIRST_COLUMNS: Final = _WEDGE_COLUMN + _BETWEEN + len("lands deg")
 
 def chart_text(chart: Chart, unit: LengthUnit) -> str:
     """Draw the chart: rows of wedges, columns of swing lengths, then gaps and what to log next."""
-    title = f"{chart.player}: " if chart.player else ""
-    lines = [wrap(f"{title}carry in {unit}, the range of 8 solid balls in 10, spin in rpm, balls logged")]
-    if chart.day is not None:
-        lines.append(
-            wrap(
-                f"Carry: for {reference_text(chart.reference)}. Today, give or take one standard error, and the range: "
-                f"for {day_text(chart.day, unit)}."
-            )
-        )
-    lines.append("")
+    lines = [*(wrap(line) for line in title_lines(chart, unit)), ""]
     for block in _blocks(chart, unit):
         lines += [_chart_block(chart, block, unit), ""]
     if chart.gaps:
-        today = "Today's gaps" if chart.day is not None else "Gaps"
-        gaps = f"{today} to the next wedge at the same swing, in {unit}, give or take one standard error"
-        lines += [wrap(gaps), ""]
+        lines += [wrap(gaps_title(chart, unit)), ""]
         for block in _blocks(chart, unit):
             lines += [_gap_block(chart, block, unit), ""]
-    lines.append(learnt_line(chart))
-    if chart.air_note is not None:
-        lines.append(wrap(air_line(chart.air_note, chart.reference, unit)))
-    if chart.next is not None:
-        lines.append(wrap(next_line(chart)))
-    if any(cell.support != "measured" or cell.spin_support != "measured" for cell in chart.cells):
-        lines.append(wrap(SUPPORT_LEGEND))
-    if chart.green is not None:
-        lines.append(wrap(landing_legend(chart.green, unit)))
+    return "\n".join([*lines, *(wrap(line) for line in chart_notes(chart, unit))])
+
+
+def title_lines(chart: Chart, unit: LengthUnit) -> list[str]:
+    """Say what the numbers of the chart are."""
+    whose = f"{chart.player}: " if chart.player else ""
+    lines = [f"{whose}carry in {unit}, the range of 8 solid balls in 10, spin in rpm, balls logged"]
     if chart.day is not None:
-        lines += _day_lines(chart)
-    return "\n".join(lines)
+        lines.append(
+            f"Carry: for {reference_text(chart.reference)}. Today, give or take one standard error, and the range: "
+            f"for {day_text(chart.day, unit)}."
+        )
+    return lines
 
 
-def _day_lines(chart: Chart) -> list[str]:
-    missing = any(cell.today is not None and cell.today.carry_today_m is None for cell in chart.cells)
-    legend = ["- today: the ball does not get up to the green, or is blown back."] if missing else []
-    return [*legend, wrap(DAY_RULES_LINE)]
+def gaps_title(chart: Chart, unit: LengthUnit) -> str:
+    """Say what the numbers of the gaps are."""
+    today = "Today's gaps" if chart.day is not None else "Gaps"
+    return f"{today} to the next wedge at the same swing, in {unit}, give or take one standard error"
+
+
+def chart_notes(chart: Chart, unit: LengthUnit) -> list[str]:
+    """Say what the chart rests on, what to log next, and what its signs mean."""
+    lines = [learnt_line(chart)]
+    if chart.air_note is not None:
+        lines.append(air_line(chart.air_note, chart.reference, unit))
+    if chart.next is not None:
+        lines.append(next_line(chart))
+    if any(cell.support != "measured" or cell.spin_support != "measured" for cell in chart.cells):
+        lines.append(SUPPORT_LEGEND)
+    if chart.green is not None:
+        lines.append(landing_legend(chart.green, unit))
+    if chart.day is not None:
+        if any(cell.today is not None and cell.today.carry_today_m is None for cell in chart.cells):
+            lines.append("- today: the ball does not get up to the green, or is blown back.")
+        lines.append(DAY_RULES_LINE)
+    return lines
 
 
 def air_line(note: AirNote, reference: Conditions, unit: LengthUnit) -> str:
@@ -128,34 +136,35 @@ def _blocks(chart: Chart, unit: LengthUnit) -> list[range]:
 def _chart_block(chart: Chart, block: range, unit: LengthUnit) -> str:
     rows: list[list[str]] = []
     for i, (wedge, cells) in enumerate(zip(chart.wedges, chart.rows, strict=True)):
-        shown = [cells[j] for j in block]
         if i:
-            rows.append([""] * (len(shown) + 2))
-        rows.append(
-            [
-                fold(wedge_title(wedge.label, wedge.loft_deg), _WEDGE_COLUMN),
-                f"carry {unit}",
-                *(_carry(cell, unit) for cell in shown),
-            ]
-        )
-        if chart.day is not None:
-            rows.append(["", f"today {unit}", *(_carry_today(cell.today, unit) for cell in shown)])
-        rows.append(["", "8 in 10", *(range_of(cell, unit) for cell in shown)])
-        rows.append(["", "spin rpm", *(spin_text(cell.spin_rpm, cell.spin_support) for cell in shown)])
-        rows.append(["", "balls", *(str(cell.n_shots) for cell in shown)])
-        flights = [cell.flight for cell in shown if cell.flight is not None]
-        if flights:
-            rows.append(
-                ["", "lands deg", *(estimate_text(format_number(f.land_deg), f.flight_support) for f in flights)]
-            )
-            rows.append(
-                ["", f"apex {unit}", *(estimate_text(format_length(f.apex_m, unit), f.flight_support) for f in flights)]
-            )
-            rows.append(["", f"runs {unit}", *(span_text(f.run_out_low_m, f.run_out_high_m, unit) for f in flights)])
-        if any(cell.today is not None and cell.today.drift_today_m is not None for cell in shown):
-            rows.append(["", f"drift {unit}", *(drift_text(cell.today, unit) for cell in shown)])
+            rows.append([""] * (len(block) + 2))
+        title = fold(wedge_title(wedge.label, wedge.loft_deg), _WEDGE_COLUMN)
+        for j, (what, texts) in enumerate(cell_rows([cells[k] for k in block], unit)):
+            rows.append(["" if j else title, what, *texts])
     headers = ["wedge", "", *(fold(chart.swings[j].label, _SWING_COLUMN) for j in block)]
     return table(rows, headers, ["left", "left", *["right"] * len(block)])
+
+
+def cell_rows(cells: Sequence[ChartCell], unit: LengthUnit) -> list[tuple[str, list[str]]]:
+    """Write what the chart says of one wedge: of each kind of number its name, and the number of each cell."""
+    rows = [(f"carry {unit}", [_carry(cell, unit) for cell in cells])]
+    if any(cell.today is not None for cell in cells):
+        rows.append((f"today {unit}", [_carry_today(cell.today, unit) for cell in cells]))
+    rows += [
+        ("8 in 10", [range_of(cell, unit) for cell in cells]),
+        ("spin rpm", [spin_text(cell.spin_rpm, cell.spin_support) for cell in cells]),
+        ("balls", [str(cell.n_shots) for cell in cells]),
+    ]
+    flights = [cell.flight for cell in cells if cell.flight is not None]
+    if flights:
+        rows += [
+            ("lands deg", [estimate_text(format_number(f.land_deg), f.flight_support) for f in flights]),
+            (f"apex {unit}", [estimate_text(format_length(f.apex_m, unit), f.flight_support) for f in flights]),
+            (f"runs {unit}", [span_text(f.run_out_low_m, f.run_out_high_m, unit) for f in flights]),
+        ]
+    if any(cell.today is not None and cell.today.drift_today_m is not None for cell in cells):
+        rows.append((f"drift {unit}", [drift_text(cell.today, unit) for cell in cells]))
+    return rows
 
 
 def _carry(cell: ChartCell, unit: LengthUnit) -> str:
@@ -185,15 +194,20 @@ def drift_text(today: Today | None, unit: LengthUnit) -> str:
 
 
 def _gap_block(chart: Chart, block: range, unit: LengthUnit) -> str:
-    rows = [
-        [
-            fold(f"{gaps[0].wedge} over {gaps[0].next_wedge}", _FIRST_COLUMNS),
-            *(f"{format_length(gaps[j].gap_m, unit)} ±{format_length(gaps[j].gap_se_m, unit, 1)}" for j in block),
-        ]
-        for gaps in chart.gaps
-    ]
+    rows = [[fold(label, _FIRST_COLUMNS), *(texts[j] for j in block)] for label, texts in gap_rows(chart, unit)]
     headers = ["", *(fold(chart.swings[j].label, _SWING_COLUMN) for j in block)]
     return table(rows, headers, ["left", *["right"] * len(block)])
+
+
+def gap_rows(chart: Chart, unit: LengthUnit) -> list[tuple[str, list[str]]]:
+    """Write the gap of each wedge to the next one at each swing length."""
+    return [
+        (
+            f"{gaps[0].wedge} over {gaps[0].next_wedge}",
+            [f"{format_length(gap.gap_m, unit)} ±{format_length(gap.gap_se_m, unit, 1)}" for gap in gaps],
+        )
+        for gaps in chart.gaps
+    ]
 
 
 def listing(headers: Sequence[str], rows: Sequence[Sequence[str]], empty: str) -> str:

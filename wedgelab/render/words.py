@@ -7,7 +7,9 @@ from wedgelab.shots import Conditions
 from wedgelab.units import LengthUnit, format_length, format_number
 
 CARRY_SIGNS: Final[dict[Support, str]] = {"measured": "", "between": "~", "beyond": "?"}
-SUPPORT_LEGEND: Final = "~ between the logged shots, ? beyond them; spin in brackets: none was logged there yet"
+CARRY_LEGEND: Final = "~ between the logged shots, ? beyond them"
+SPIN_LEGEND: Final = "spin in brackets: none was logged there yet"
+SUPPORT_LEGEND: Final = f"{CARRY_LEGEND}; {SPIN_LEGEND}"
 MISSING: Final = "-"
 RULES_LINE: Final = (
     "Rules: work this out before the round. During a round a player may carry such notes but may not "
@@ -19,6 +21,7 @@ DAY_RULES_LINE: Final = (
     "or below, is not allowed during one, nor a program that works it out then (Rules of Golf 4.3a); the committee "
     "decides."
 )
+CARD_RULES_LINE: Final = "Made before the round; the committee decides (Rules of Golf 4.3a)."
 STANDARD_AIR: Final = "standard air (15 C, 1013 hPa, dry, calm)"
 
 

@@ -1,0 +1,121 @@
+"""What a session taught the chart: changes held against the doubt of before; and the sums of its balls."""
+
+import math
+from statistics import NormalDist
+
+import pytest
+
+from tests.conftest import a_shot
+from tests.fakes import TYPICAL_BAG, FakePredictor
+from wedgelab.learned import Known, hit_groups, known_carries, what_was_learned
+from wedgelab.shots import Bag, SwingLength, Wedge
+
+BAG = Bag((Wedge("50", 50.0), Wedge("58", 58.0)), (SwingLength("9:00", 90.0), SwingLength("full", 165.0)))
+BEFORE = (Known(60.0, 2.0), Known(80.0, 4.0, "between"), Known(50.0, 1.0), Known(70.0, 2.0))
+AFTER = (Known(61.0, 1.0), Known(74.0, 2.0), Known(50.0, 0.5), Known(67.4, 1.0))
+
+
+def test_the_largest_change_comes_first_with_both_doubts() -> None:
+    learned = what_was_learned(BAG, BEFORE, AFTER)
+    assert [(cell.wedge, cell.swing, cell.change_m) for cell in learned.cells] == [
+        ("50", "full", -6.0), ("58", "full", pytest.approx(-2.6)), ("50", "9:00", 1.0), ("58", "9:00", 0.0),
+    ]  # fmt: skip
+    first = learned.cells[0]
+    assert (first.carry_before_m, first.carry_before_se_m, first.carry_m, first.carry_se_m) == (80.0, 4.0, 74.0, 2.0)
+    assert (first.support_before, first.support) == ("between", "measured")
+    assert (first.loft_deg, first.swing_deg, first.n_balls) == (50.0, 165.0, 0)
+    assert learned.doubt_before == pytest.approx((2 / 60 + 4 / 80 + 1 / 50 + 2 / 70) / 4)
+    assert learned.doubt_after == pytest.approx((1 / 61 + 2 / 74 + 0.5 / 50 + 1 / 67.4) / 4)
+    assert not learned.from_others
+
+
+def test_a_change_is_within_doubt_inside_the_range_of_eight_chances_in_ten() -> None:
+    learned = what_was_learned(BAG, BEFORE, AFTER)
+    # 6 m at a standard error of 4 m and 2.6 m at 2 m: the limit is 1.28 standard errors
+    assert [cell.swing_deg for cell in learned.beyond_doubt] == [165.0, 165.0]
+    edge = 4.0 * NormalDist().inv_cdf(0.9)
+    for change, is_within in ((edge - 1e-6, True), (edge + 1e-6, False), (-edge - 1e-6, False)):
+        after = (AFTER[0], Known(80.0 + change, 1.0), *AFTER[2:])
+        cells = what_was_learned(BAG, BEFORE, after).cells
+        assert next(c for c in cells if (c.wedge, c.swing) == ("50", "full")).is_within_doubt == is_within
+
+
+def test_balls_are_counted_as_the_model_counts_them() -> None:
+    balls = [
+        a_shot(wedge="50", loft_deg=50.0, swing_deg=95.0),
+        a_shot(wedge="50", loft_deg=50.0, swing_deg=95.5),  # between the lengths
+        a_shot(wedge="50", loft_deg=50.0, swing_deg=90.0, trajectory="low"),
+        a_shot(wedge="50", loft_deg=52.0, swing_deg=90.0),  # bent since
+        a_shot(wedge="58", loft_deg=58.0, swing_deg=160.0),
+    ]
+    cells = what_was_learned(BAG, BEFORE, AFTER, solid=balls).cells
+    assert {(cell.wedge, cell.swing): cell.n_balls for cell in cells} == {
+        ("50", "9:00"): 1, ("50", "full"): 0, ("58", "9:00"): 0, ("58", "full"): 1,
+    }  # fmt: skip
+
+
+def test_known_carries_are_the_predictors_row_by_row() -> None:
+    predictor = FakePredictor()
+    known = known_carries(predictor, TYPICAL_BAG)
+    assert len(known) == 9
+    # 50 deg at 7:30 comes first: 100 m x 1.125 x sin 22.5 deg; the fake's doubt is the root of 0.003
+    assert known[0].carry_m == pytest.approx(112.5 * math.sin(math.radians(22.5)))
+    assert known[0].carry_se_m == pytest.approx(known[0].carry_m * math.sqrt(0.003))
+    assert [one.support for one in known[:3]] == ["between", "measured", "between"]
+    assert [one.carry_m for one in known[:3]] == sorted(one.carry_m for one in known[:3])
+
+
+def test_a_session_of_the_same_chart_teaches_nothing() -> None:
+    learned = what_was_learned(BAG, BEFORE, BEFORE, from_others=True)
+    assert learned.beyond_doubt == ()
+    assert learned.doubt_before == learned.doubt_after
+    assert learned.from_others
+
+
+SWINGS = (SwingLength("9:00", 90.0), SwingLength("full", 165.0))
+
+
+def test_balls_of_a_named_length_are_summed_up() -> None:
+    shots = [
+        a_shot(carry_m=60.0, spin_rpm=8000.0),
+        a_shot(carry_m=64.0, swing="9:10", swing_deg=94.0, spin_rpm=9000.0),
+        a_shot(carry_m=70.0),
+        a_shot(carry_m=20.0),
+    ]
+    (group,) = hit_groups(shots, [True, True, True, False], SWINGS)
+    assert (group.wedge, group.swing, group.n_balls, group.n_solid) == ("54", "9:00", 4, 3)
+    assert group.median_m == 64.0
+    assert group.mean_m == pytest.approx(64.6667, abs=1e-3)
+    assert group.sd_m == pytest.approx(5.0332, abs=1e-3)  # sqrt((4.667^2 + 0.667^2 + 5.333^2) / 2)
+    assert (group.low_m, group.high_m, group.spin_rpm) == (20.0, 70.0, 8500.0)
+
+
+def test_balls_between_the_named_lengths_have_no_median() -> None:
+    shots = [a_shot(carry_m=60.0, swing_deg=100.0), a_shot(carry_m=70.0, swing_deg=130.0, spin_rpm=8000.0)]
+    (group,) = hit_groups(shots, [True, True], SWINGS)
+    assert (group.swing, group.n_solid, group.low_m, group.high_m) == ("", 2, 60.0, 70.0)
+    assert (group.median_m, group.mean_m, group.sd_m, group.spin_rpm) == (None, None, None, None)
+    assert hit_groups(shots, [True, True], ())[0].swing == ""  # a bag without any named length
+
+
+def test_one_ball_has_no_spread_and_mishits_alone_no_median() -> None:
+    (one,) = hit_groups([a_shot(carry_m=60.0)], [True], SWINGS)
+    assert (one.median_m, one.sd_m) == (60.0, None)
+    (off,) = hit_groups([a_shot(carry_m=60.0, strike="off")], [False], SWINGS)
+    assert (off.median_m, off.n_solid, off.low_m) == (None, 0, 60.0)
+
+
+def test_what_behaves_otherwise_stands_apart_in_order() -> None:
+    shots = [
+        a_shot(wedge="58", loft_deg=58.0, swing_deg=165.0),
+        a_shot(wedge="58", loft_deg=58.0, swing_deg=120.0),
+        a_shot(trajectory="low"),
+        a_shot(lie="rough"),
+        a_shot(lie="mat"),
+        a_shot(),
+    ]
+    groups = hit_groups(shots, [True] * 6, SWINGS)
+    assert [(g.wedge, g.swing, g.trajectory, g.lie, g.n_balls) for g in groups] == [
+        ("54", "9:00", "low", "", 1), ("54", "9:00", "stock", "", 2), ("54", "9:00", "stock", "rough", 1),
+        ("58", "full", "stock", "", 1), ("58", "", "stock", "", 1),
+    ]  # fmt: skip

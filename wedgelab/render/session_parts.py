@@ -1,0 +1,167 @@
+"""Tables and sentences of the session sheet: what was hit, what the chart learned, what to do next."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from wedgelab.learned import HitGroup, Known, Learned, LearnedCell
+from wedgelab.plan.session import SessionPlan
+from wedgelab.render.paper_table import Column, PaperTable
+from wedgelab.render.plan_text import verdict
+from wedgelab.render.words import (
+    CARRY_LEGEND,
+    carry_text,
+    count_text,
+    percent_text,
+    range_text,
+    signed_length,
+    spin_text,
+    wedge_title,
+)
+from wedgelab.units import LengthUnit, format_length, format_number
+
+MOST_LEARNED: Final = 16
+MOST_PLANNED: Final = 14
+TITLE_PT: Final = 10.0
+TABLE_PT: Final = 7.5
+LEFT_SHARE: Final = 0.475  # of the width, for the left of two columns
+GUTTER_MM: Final = 8.0  # between them
+_WEDGE_MM: Final = 16.0
+_SWING_MM: Final = 15.0
+OTHER: Final = "other"
+WITHIN: Final = "within doubt"
+BEYOND: Final = "beyond doubt"
+
+
+def hit_table(groups: Sequence[HitGroup], unit: LengthUnit) -> PaperTable:
+    """Return the balls by wedge and swing: how many were solid, how far they went, how they spread.
+
+    Beside the median stands the mean, or where spin was read that in its place: both would be too wide.
+    """
+    has_spin = any(group.spin_rpm is not None for group in groups)
+    columns = [
+        Column("wedge", "left", _WEDGE_MM), Column("swing", "left", _SWING_MM), Column("solid"), Column("median"),
+        *([] if has_spin else [Column("mean")]), Column("spread"), Column("from - to"),
+        *([Column("spin")] if has_spin else []),
+    ]  # fmt: skip
+    rows = []
+    before = ""
+    for group in groups:
+        wedge = wedge_title(group.wedge, group.loft_deg)
+        row = [
+            "" if wedge == before else wedge,
+            " ".join(word for word in (group.swing or OTHER, _flight(group), group.lie) if word),
+            f"{group.n_solid} of {group.n_balls}",
+            format_length(group.median_m, unit),
+            *(() if has_spin else (format_length(group.mean_m, unit),)),
+            format_length(group.sd_m, unit, 1),
+            _span(group, unit),
+        ]
+        if has_spin:
+            row.append("-" if group.spin_rpm is None else spin_text(group.spin_rpm, "measured"))
+        rows.append(tuple(row))
+        before = wedge
+    return PaperTable(tuple(columns), tuple(rows), TABLE_PT, frozenset({3}))
+
+
+def hit_words(groups: Sequence[HitGroup], unit: LengthUnit) -> str:
+    """Say what the numbers of the hits are."""
+    told = f"Carry in {unit} as it was measured; median and spread (one standard deviation) are of the solid balls."
+    return told if all(group.swing for group in groups) else f"{told} {OTHER}: swing lengths between the named ones."
+
+
+def _span(group: HitGroup, unit: LengthUnit) -> str:
+    span = range_text(group.low_m, group.high_m, unit)
+    low, _, high = span.partition("-")
+    return low if low == high else span
+
+
+def _flight(group: HitGroup) -> str:
+    return "" if group.trajectory == "stock" else group.trajectory
+
+
+def learned_table(learned: Learned, unit: LengthUnit) -> PaperTable:
+    """Return the cells that changed most, with the doubt before and after."""
+    columns = (
+        Column("wedge", "left", _WEDGE_MM), Column("swing", "left", _SWING_MM), Column("balls"), Column("before"),
+        Column("after"), Column("change"), Column("", "left"),
+    )  # fmt: skip
+    rows = tuple(_learned_row(cell, unit) for cell in learned.cells[:MOST_LEARNED])
+    return PaperTable(columns, rows, TABLE_PT, frozenset({4}), is_grouped=False)
+
+
+def _learned_row(cell: LearnedCell, unit: LengthUnit) -> tuple[str, ...]:
+    return (
+        wedge_title(cell.wedge, cell.loft_deg),
+        cell.swing,
+        str(cell.n_balls) if cell.n_balls else "-",
+        _known(Known(cell.carry_before_m, cell.carry_before_se_m, cell.support_before), unit),
+        _known(Known(cell.carry_m, cell.carry_se_m, cell.support), unit),
+        signed_length(cell.change_m, unit),
+        WITHIN if cell.is_within_doubt else BEYOND,
+    )
+
+
+def _known(known: Known, unit: LengthUnit) -> str:
+    return f"{carry_text(known.carry_m, known.support, unit)} ±{format_length(known.carry_se_m, unit, 1)}"
+
+
+def learned_words(learned: Learned, unit: LengthUnit) -> str:
+    """Say what the session did for the chart, and which changes mean something."""
+    before, after = percent_text(learned.doubt_before, 1), percent_text(learned.doubt_after, 1)
+    told = ["Before this session the chart was that of golfers in general."] if learned.from_others else []
+    told.append(f"Carries in {unit}, on average known to {before} before, to {after} after; largest change first.")
+    held = "the range that held it with eight chances in ten before"
+    new = len(learned.beyond_doubt)
+    if new:
+        rest = "; every other change is within doubt" if new < len(learned.cells) else ""
+        told.append(f"{count_text(new, 'carry', 'carries')} left {held}{rest}.")
+    else:
+        told.append(f"Every change is within doubt: the carry stayed in {held}.")
+    left = learned.cells[MOST_LEARNED:]
+    if left:
+        told.append(f"The other {len(left)} changed by {format_length(abs(left[0].change_m), unit, 1)} or less.")
+    if any(cell.support != "measured" or cell.support_before != "measured" for cell in learned.cells):
+        told.append(f"{CARRY_LEGEND}.")
+    return " ".join(told)
+
+
+def plan_table(plan: SessionPlan, unit: LengthUnit) -> PaperTable:
+    """Return the shots to hit next, in order, with the doubt now and as expected after."""
+    columns = (
+        Column("wedge", "left", _WEDGE_MM), Column("swing", "left", _SWING_MM), Column("balls"),
+        Column(f"carry {unit}"), Column("± now"), Column("± after"),
+    )  # fmt: skip
+    rows = []
+    before = ""
+    for shot in plan.shots[:MOST_PLANNED]:
+        wedge = wedge_title(shot.wedge, shot.loft_deg)
+        rows.append((
+            "" if wedge == before else wedge,
+            shot.swing,
+            str(shot.balls),
+            carry_text(shot.carry_m, shot.support, unit),
+            format_length(shot.se_now_m, unit, 1),
+            format_length(shot.se_after_m, unit, 1),
+        ))  # fmt: skip
+        before = wedge
+    return PaperTable(columns, tuple(rows), TABLE_PT, frozenset({2}))
+
+
+def plan_title(plan: SessionPlan) -> str:
+    """Say what the plan costs."""
+    balls = plan.balls + (0 if plan.warm_up is None else plan.warm_up.balls)
+    return f"Next: {count_text(balls, 'ball')}, about {format_number(plan.minutes)} minutes"
+
+
+def plan_words(plan: SessionPlan, unit: LengthUnit) -> list[str]:
+    """Say how to warm up, what is not in the table, and what the plan is expected to do."""
+    said = []
+    if plan.warm_up is not None:
+        up = plan.warm_up
+        said.append(f"First {count_text(up.balls, 'easy ball')} to warm up, {up.wedge} {up.swing}; not logged.")
+    left = len(plan.shots) - MOST_PLANNED
+    if left > 0:
+        balls = sum(shot.balls for shot in plan.shots[MOST_PLANNED:])
+        said.append(f"And {count_text(balls, 'ball')} of {count_text(left, 'more shot')}: wedgelab plan shows all.")
+    said.append(verdict(plan, unit))
+    return said
