@@ -225,7 +225,7 @@ def test_less_than_five_points_is_not_called_better() -> None:
     said = choices_line(comparison, "Ada", "Kim", "yd")
     assert "neither chance is clearly the better" in said
     # the fake's doubt, 5.5 % against a spread of 6 %, is most of it
-    assert "Ada's chance is low in part because few balls tell where that shot carries." in said
+    assert "Few balls tell where Ada's shot carries, which costs part of that chance." in said
     sure = FakePredictor(covariance=lambda _a, _b: 0.0001)
     assert "few balls" not in choices_line(compare_choices(choice_of(sure), choice_of(sure)), "Ada", "Kim", "yd")
 

@@ -160,7 +160,7 @@ def choices_line(comparison: ChoiceComparison, first: str, second: str, unit: Le
         text += "Less than five points lie between them: neither chance is clearly the better."
     for name, option in ((first, comparison.first), (second, comparison.second)):
         if option.carry_se_m**2 > _DOUBT_MATTERS * option.carry_sd_m**2:
-            text += f" {name}'s chance is low in part because few balls tell where that shot carries."
+            text += f" Few balls tell where {name}'s shot carries, which costs part of that chance."
     return text
 
 

@@ -27,6 +27,8 @@ _LABEL_SHARE: Final = 0.05  # of the axes' height: one line of text
 LONGEST_LABEL: Final = 18
 TITLE_COLUMNS: Final = 98
 _LONGEST_NAME: Final = 40
+_WIDEST_TITLE: Final = 100  # signs
+_NARROWEST_TITLE: Final = 20
 
 
 def draw_carry_curves(
@@ -159,6 +161,28 @@ def chart_figure(
     title.append(f"line: median, band: 8 solid balls in 10, {hollow}at the right: carry at {swing}")
     ax.set_title("\n".join(fold(line, TITLE_COLUMNS) for line in title), fontsize=10, loc="left", parse_math=False)
     return figure
+
+
+def title_that_fits(ax: "Axes", *paragraphs: str) -> None:
+    """Write paragraphs above the axes, in lines that end inside the figure however wide the letters are.
+
+    The figure must have been laid out.
+    """
+    figure = ax.figure.figure
+    room = figure.bbox.width - ax.get_window_extent().x0 - 0.05 * figure.dpi
+    for columns in range(_WIDEST_TITLE, _NARROWEST_TITLE - 1, -4):
+        text = "\n".join(fold(paragraph, columns) for paragraph in paragraphs)
+        title = ax.set_title(text, fontsize=10.5, loc="left", parse_math=False)
+        if title.get_window_extent().width <= room:
+            return
+
+
+def lay_out(ax: "Axes") -> None:
+    """Have the figure find its places, so that extents are those that will be drawn."""
+    with warnings.catch_warnings():
+        # as where it is saved: a sign that the font lacks is drawn as a box
+        warnings.filterwarnings("ignore", message="Glyph .* missing from")
+        ax.figure.figure.draw_without_rendering()
 
 
 def whose(chart: Chart) -> str:

@@ -1,12 +1,11 @@
 """The picture of the covered distance line: a row a wedge, and the best chance over the targets below."""
 
-import warnings
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from wedgelab.chart import ChartCell
 from wedgelab.gaps.report import GapReport
-from wedgelab.render.figure import COLOURS, spread_apart, wedge_look
+from wedgelab.render.figure import COLOURS, lay_out, spread_apart, title_that_fits, wedge_look
 from wedgelab.render.gaps_words import span_text
 from wedgelab.render.layout import fold, shorten
 from wedgelab.render.words import percent_text, wedge_title
@@ -26,8 +25,6 @@ _EDGE_SHARE: Final = 0.03
 _OFF_ROW: Final = 0.14  # the bars of neighbouring swings meet: every other one stands a little lower
 _LABEL_POINTS: Final = 7.0  # from a mark to its label
 _BETWEEN_POINTS: Final = 6.0  # two labels at least
-_WIDEST_TITLE: Final = 100  # signs
-_NARROWEST_TITLE: Final = 20
 
 
 def draw_covered(ax: "Axes", report: GapReport, unit: LengthUnit) -> "Axes":
@@ -146,28 +143,6 @@ def gaps_figure(report: GapReport, unit: LengthUnit, before: GapReport | None = 
     title_that_fits(top, f"{who}{bag}; coverage of {span}: {cover}", ", ".join(key))
     _part_labels(top, lanes)
     return figure
-
-
-def title_that_fits(ax: "Axes", *paragraphs: str) -> None:
-    """Write paragraphs above the axes, in lines that end inside the figure however wide the letters are.
-
-    The figure must have been laid out.
-    """
-    figure = ax.figure.figure
-    room = figure.bbox.width - ax.get_window_extent().x0 - 0.05 * figure.dpi
-    for columns in range(_WIDEST_TITLE, _NARROWEST_TITLE - 1, -4):
-        text = "\n".join(fold(paragraph, columns) for paragraph in paragraphs)
-        title = ax.set_title(text, fontsize=10.5, loc="left", parse_math=False)
-        if title.get_window_extent().width <= room:
-            return
-
-
-def lay_out(ax: "Axes") -> None:
-    """Have the figure find its places, so that extents are those that will be drawn."""
-    with warnings.catch_warnings():
-        # as where it is saved: a sign that the font lacks is drawn as a box
-        warnings.filterwarnings("ignore", message="Glyph .* missing from")
-        ax.figure.figure.draw_without_rendering()
 
 
 def _limits(report: GapReport, shots: Sequence[ChartCell], unit: LengthUnit) -> tuple[float, float]:

@@ -3,8 +3,8 @@
 from typing import TYPE_CHECKING, Final
 
 from wedgelab.plan.session import PlannedShot, SessionPlan
-from wedgelab.render.figure import COLOURS
-from wedgelab.render.layout import fold, shorten
+from wedgelab.render.figure import COLOURS, lay_out, title_that_fits
+from wedgelab.render.layout import shorten
 from wedgelab.render.words import count_text, percent_text, wedge_title
 from wedgelab.units import LengthUnit, in_unit
 
@@ -58,16 +58,14 @@ def plan_figure(plan: SessionPlan, unit: LengthUnit) -> "Figure":
 
     figure = Figure(figsize=(8.0, 1.7 + _ROW_INCHES * max(6, len(_rows(plan)))), layout="constrained")
     ax = draw_plan(figure.add_subplot(), plan, unit)
-    who = f"{plan.player}: " if plan.player else ""
+    who = f"{shorten(plan.player, _LONGEST_LABEL)}: " if plan.player else ""
     said = f"{who}{count_text(plan.balls, 'ball')} of the next session, in the order to hit them"
     if len(_rows(plan)) > len(plan.shots):
         said += "; below the line: not hit"
-    ax.set_title(
-        fold(said, 88)
-        + f"\nmean standard error: {percent_text(plan.doubt_now, 1)} now, {percent_text(plan.doubt_after, 1)} after",
-        fontsize=10.5, loc="left", parse_math=False,
-    )  # fmt: skip
     figure.legend(fontsize=8.5, frameon=False, loc="outside lower right", ncols=2)
+    lay_out(ax)
+    known = f"{percent_text(plan.doubt_now, 1)} now, {percent_text(plan.doubt_after, 1)} after"
+    title_that_fits(ax, said, f"mean standard error: {known}")
     return figure
 
 

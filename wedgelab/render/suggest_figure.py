@@ -4,8 +4,8 @@ from typing import TYPE_CHECKING, Final
 
 from wedgelab.gaps.bags import Comparison
 from wedgelab.gaps.suggest import SuggestedBag, Suggestion
-from wedgelab.render.figure import COLOURS, wedge_look
-from wedgelab.render.gaps_figure import lay_out, plain_axes, title_that_fits
+from wedgelab.render.figure import COLOURS, lay_out, title_that_fits, wedge_look
+from wedgelab.render.gaps_figure import plain_axes
 from wedgelab.render.gaps_words import bag_text, better_text, known_text, points_text, span_text
 from wedgelab.render.layout import fold, shorten
 from wedgelab.render.words import count_text, range_text
