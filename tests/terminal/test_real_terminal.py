@@ -77,3 +77,18 @@ def test_a_dumb_terminal_is_read_line_by_line(db: Path) -> None:
         screen.type(CTRL_D)
         assert screen.finish() == 0
     assert balls(db) == [("54", "9:00", 60.0, None), ("54", "9:00", 61.0, None)]
+
+
+@pytest.mark.long
+def test_a_long_import_shows_a_bar_and_leaves_only_the_answer(tmp_path: Path) -> None:
+    file = tmp_path / "many.csv"
+
+    def moment(i: int) -> str:
+        return f"20{10 + i // 20160:02d}-{1 + i // 1680 % 12:02d}-{1 + i // 60 % 28:02d}T10:{i % 60:02d}:00Z"
+
+    rows = [f"{moment(i)},54,54,9:00,{60 + i % 7}" for i in range(30_000)]
+    file.write_text("\n".join(["hit_at,wedge,loft_deg,swing,carry_m", *rows]), encoding="utf-8")
+    with on_screen(tmp_path / "log.db", "import", str(file)) as screen:
+        lines = wait_for(screen, "30000 shot(s) stored")
+        assert "reading  [" in screen.read
+        assert not [line for line in lines if "reading" in line]

@@ -65,11 +65,13 @@ def command(
         if as_json:
             app.out(plan_document(None))
         raise
-    save_pictures(app, pictures, lambda: _figure(plan, log))
     if not as_drill:
         app.out(plan_document(plan, verdict(plan, log.unit)) if as_json else plan_text(plan, log.unit))
+    else:
+        (app.say if as_json else app.out)(plan_text(plan, log.unit) + "\n")
+    save_pictures(app, pictures, lambda: _figure(plan, log))
+    if not as_drill:
         return
-    (app.say if as_json else app.out)(plan_text(plan, log.unit) + "\n")
     _drill(app, plan, session_name, options, as_json=as_json)
 
 
