@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import scipy.stats
 from numpy.typing import NDArray
 
 from wedgelab.model.linear import Posterior
@@ -237,3 +238,17 @@ def test_expected_doubt_with_drift_is_between_no_drift_and_drift_seen_by_nobody(
     assert np.linalg.eigvalsh(growth).min() > -1e-12
     assert np.diag(growth).min() > 0.0
     assert np.diag(growth).max() < 2.0 * 0.03**2
+
+
+@pytest.mark.parametrize("seen", [0.003, 0.01, 0.025])
+def test_the_expected_variance_of_a_move_is_what_the_judgement_gives_on_average(seen: float) -> None:
+    # by brute force: what may be seen of a player who only drifts, judged as `Moves.judged` does, averaged
+    total = 0.0
+    for small, large, way in ((SMALL_SD[0], LARGE_SD[0], 1.0), (SMALL_SD[2], LARGE_SD[2], OF_SPEED[0])):
+        known = (seen / way) ** 2
+        values = scipy.stats.norm(scale=np.sqrt(known + small**2)).ppf((np.arange(4000) + 0.5) / 4000)
+        of_large, of_small = (scipy.stats.norm(scale=np.sqrt(v**2 + known)).pdf(values) for v in (large, small))
+        chance = LARGE_SHARE * of_large / (LARGE_SHARE * of_large + (1.0 - LARGE_SHARE) * of_small)
+        kept = chance * large**2 / (large**2 + known) + (1.0 - chance) * small**2 / (small**2 + known)
+        total += way**2 * float(np.mean(known * kept / (1.0 - kept)))
+    assert expected_move_variance(seen**2) == pytest.approx(total, rel=0.03)

@@ -1,5 +1,6 @@
 """A plan as text of 80 columns, as a sentence and as a document."""
 
+import dataclasses
 import json
 import re
 from typing import Any
@@ -138,3 +139,19 @@ def test_balls_beside_what_was_asked_for_are_explained() -> None:
     said = " ".join(plan_text(made, "m").split())
     assert "Every shot that was asked for has its most balls: the others are hit for what they teach of it" in said
     assert "they teach" not in plan_text(plan_session(QuickPredictor(), few, Limits(3, None, 0)), "m")
+
+
+def test_a_session_is_never_said_to_make_the_chart_worse() -> None:
+    made = plan(balls=4)
+    worse = dataclasses.replace(made, doubt_now=0.008, doubt_after=0.009)
+    said = verdict(worse, "yd")
+    assert "known to about 0.8 % now. What a player drifts from one session to the next takes away" in said
+    assert "0.9 %" not in said
+
+
+def test_what_drift_does_to_the_columns_is_told_only_where_it_shows() -> None:
+    made = plan()
+    assert "drifts until then" not in plan_text(made, "m")
+    first = dataclasses.replace(made.shots[0], share_after=1.2 * made.shots[0].share_now)
+    drifted = dataclasses.replace(made, shots=(first, *made.shots[1:]))
+    assert "with what a player drifts until then." in " ".join(plan_text(drifted, "m").split())

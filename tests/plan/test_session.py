@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -151,3 +152,21 @@ def test_the_least_time_that_is_named_is_enough() -> None:
     assert made.balls >= 3
     assert made.minutes <= 9.0
     check_limits(dataclasses.replace(Limits(None, 9.0), warm_up=0))
+
+
+class Drifting(QuickPredictor):
+    """A player of whom the next session leaves a little more open, where that is asked for."""
+
+    def expected_covariance(self, kinds: Any, extra: Any, *, may_move: bool = False) -> Any:
+        return super().expected_covariance(kinds, extra) + (0.01**2 if may_move else 0.0)
+
+
+def test_what_is_said_of_after_counts_the_drift_and_the_search_does_not() -> None:
+    still = plan_session(PREDICTOR, CHART, Limits(12))
+    moved = plan_session(Drifting(), CHART, Limits(12))
+    assert [(shot.wedge, shot.swing, shot.balls) for shot in moved.shots] == [
+        (shot.wedge, shot.swing, shot.balls) for shot in still.shots
+    ]
+    assert moved.doubt_now == still.doubt_now
+    for one, other in zip(every(moved), every(still), strict=True):
+        assert one.share_after**2 == pytest.approx(other.share_after**2 + 0.01**2)

@@ -41,6 +41,12 @@ def verdict(plan: SessionPlan, unit: LengthUnit) -> str:
     """Say in a sentence what the session is expected to do for what was asked."""
     now, after = percent_text(plan.doubt_now, 1), percent_text(plan.doubt_after, 1)
     what = f"a charted carry {_where(plan.wanted, unit)}".rstrip()
+    if plan.doubt_after > plan.doubt_now:
+        return (
+            f"Expected: {what} is known to about {now} now. What a player drifts from one session to the next takes "
+            "away at least as much as so few balls bring: hit more of them, or play, or practise to a called number "
+            "(wedgelab drill)."
+        )
     if plan.doubt_after > (1.0 - _WORTH_A_SESSION) * plan.doubt_now:
         return (
             f"Expected: {what} is known to about {now} now, and to {after} after this session. "
@@ -131,8 +137,14 @@ def _row(shot: PlannedShot, unit: LengthUnit) -> Sequence[str]:
 
 def _legend(plan: SessionPlan) -> str:
     signs = {CARRY_SIGNS[shot.support] for shot in (*plan.shots, *plan.rest)}
-    told = "±: one standard error of the charted carry, now and as expected after the session."
+    told = "±: one standard error of the charted carry, now and as expected after the session"
+    told += ", with what a player drifts until then." if _drifts(plan) else "."
     return f"{told} ~ between the logged shots, ? beyond them." if signs - {""} else told
+
+
+def _drifts(plan: SessionPlan) -> bool:
+    """Tell whether a shot is shown that will be less sure: nobody hits it, and the player moves on."""
+    return any(shot.weight and shot.share_after > shot.share_now for shot in (*plan.shots, *plan.rest))
 
 
 def _notes(plan: SessionPlan) -> list[str]:
