@@ -27,7 +27,7 @@ LARGE_SHARE: Final = 0.04
 OF_SPEED: Final = np.array([1.4, 1.0, 1.0, 0.0])
 _SINGLE: Final = 7  # so many boundaries back each has a place of its own, older ones share places
 _N: Final = 3
-_POINTS: Final = 15  # of the quadrature: 2 % off by brute force, 3 points were 15 % off
+_POINTS: Final = 15  # of the quadrature: within half a per cent of brute force; 3 points were 15 % off
 _HARDLY: Final = 1e-6  # of the prior's precision: what readings that nobody took say of a move
 
 
