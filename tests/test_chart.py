@@ -14,6 +14,11 @@ from wedgelab.shots import Bag, SwingLength, Wedge
 PLAYER = as_predictor(FakePredictor())
 
 
+def lognormal(variance: float) -> float:
+    """Standard deviation over median of a lognormal, by scipy."""
+    return float(stats.lognorm(math.sqrt(variance)).std())
+
+
 def kind_of(wedge: Wedge, swing_deg: float) -> ShotKind:
     return ShotKind(wedge.label, wedge.loft_deg, swing_deg)
 
@@ -98,6 +103,7 @@ ONE_WEDGE = Bag(
 
 
 def test_the_cell_to_log_next_is_the_one_with_most_effect_on_the_whole_chart_not_the_least_known_one() -> None:
+    # in log carry; what is said are standard deviations over the median of a lognormal, a little more.
     # "lone" (variance 0.05) tells nothing of the others; "left" and "right" (0.04 each, covariance 0.036) tell of each
     # other. Three balls at noise 0.01 act as one reading of noise 0.01 / 3:
     #   at lone : 0.05 -> 0.05 / 16 = 0.003125;              doubt (0.0559017 + 0.2 + 0.2) / 3       = 0.1519672
@@ -111,16 +117,19 @@ def test_the_cell_to_log_next_is_the_one_with_most_effect_on_the_whole_chart_not
     chart = build_chart(FakePredictor(covariance=covariance), ONE_WEDGE)
     assert chart.next is not None
     assert (chart.next.wedge, chart.next.swing, chart.next.balls) == ("54", "left", BALLS_TO_LOG_NEXT)
-    assert chart.next.doubt_now == pytest.approx((math.sqrt(0.05) + 0.2 + 0.2) / 3, rel=1e-12)
-    assert chart.next.doubt_after == pytest.approx(0.1265124, abs=1e-7)
+    assert chart.next.doubt_now == pytest.approx((lognormal(0.05) + 2.0 * lognormal(0.04)) / 3, rel=1e-12)
+    left = lognormal(0.04 / 13), lognormal(0.04 - 0.036**2 / (0.04 + 0.01 / 3))
+    assert chart.next.doubt_after == pytest.approx((lognormal(0.05) + sum(left)) / 3, rel=1e-12)
 
 
 def test_equally_good_cells_are_told_apart_by_their_place_in_the_chart() -> None:
     same = FakePredictor(covariance=lambda a, b: 0.04 if a == b else 0.0)
-    # each cell alone: 0.2 -> 0.2 / sqrt(13), a third of it counts
+    # each cell alone: variance 0.04 -> 0.04 / 13, a third of it counts
     found = build_chart(same, ONE_WEDGE).next
     assert found is not None
-    assert (found.doubt_now, found.doubt_after) == pytest.approx((0.2, 0.4 / 3 + 0.2 / 3 / math.sqrt(13)), rel=1e-12)
+    assert (found.doubt_now, found.doubt_after) == pytest.approx(
+        (lognormal(0.04), (2.0 * lognormal(0.04) + lognormal(0.04 / 13)) / 3), rel=1e-12
+    )
     assert found == LogNext("54", "lone", 3, found.doubt_now, found.doubt_after)
 
 

@@ -105,8 +105,8 @@ def test_a_difference_and_its_standard_error_by_hand() -> None:
     assert (shot.carry_told_apart, shot.spin_told_apart) == (False, True)
     assert comparison.carry_ratio == pytest.approx(80.0 / 76.0)
     assert comparison.carry_ratio_se == pytest.approx(80.0 / 76.0 * 0.05)  # sqrt(0.03^2 + 0.04^2)
-    assert comparison.first_doubt_now == pytest.approx(0.03)
-    assert comparison.second_doubt_now == pytest.approx(0.04)
+    assert comparison.first_doubt_now == pytest.approx(math.sqrt(math.exp(2 * 0.03**2) - math.exp(0.03**2)))
+    assert comparison.second_doubt_now == pytest.approx(math.sqrt(math.exp(2 * 0.04**2) - math.exp(0.04**2)))
 
 
 def test_the_ratio_of_all_carries_counts_that_cells_are_known_together() -> None:
@@ -151,7 +151,7 @@ def test_bags_without_a_common_shot_say_what_each_has() -> None:
 
 def test_the_doubt_of_a_chart_is_nothing_without_cells() -> None:
     assert math.isnan(chart_doubt(PLAYER, Bag()))
-    assert chart_doubt(PLAYER, TYPICAL_BAG) == pytest.approx(math.sqrt(0.003))
+    assert chart_doubt(PLAYER, TYPICAL_BAG) == pytest.approx(math.sqrt(math.exp(2 * 0.003) - math.exp(0.003)))
 
 
 # text

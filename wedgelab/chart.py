@@ -16,6 +16,7 @@ from wedgelab.prediction import (
     ShotKind,
     SpinSupport,
     Support,
+    share_of_median,
 )
 from wedgelab.shots import Bag, Conditions, SwingLength, Wedge
 from wedgelab.showing import Shown
@@ -286,8 +287,8 @@ def _check_bag(bag: Bag) -> None:
 
 
 def _mean_doubt(covariance: "NDArray[np.float64]") -> float:
-    variances = [max(float(covariance[i, i]), 0.0) for i in range(len(covariance))]
-    return sum(math.sqrt(v) for v in variances) / len(variances)
+    shares = [share_of_median(float(covariance[i, i])) for i in range(len(covariance))]
+    return sum(shares) / len(shares)
 
 
 def _gaps(

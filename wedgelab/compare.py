@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, Literal, TypeVar
 from wedgelab.chart import LEAST_CARRY_M, LIKELY, ChartCell, chart_cell
 from wedgelab.choose import CHEAP_TRADE, Choice, Option
 from wedgelab.errors import BadRequestError
-from wedgelab.prediction import NOT_SAID, Day, Predictor, ShotKind
+from wedgelab.prediction import NOT_SAID, Day, Predictor, ShotKind, share_of_median
 from wedgelab.shots import Bag, Conditions, SwingLength, Wedge
 
 if TYPE_CHECKING:
@@ -155,7 +155,7 @@ def compare_choices(first: Choice, second: Choice) -> ChoiceComparison:
 def chart_doubt(predictor: Predictor, bag: Bag) -> float:
     """Return the mean standard error of the charted medians over the bag's cells, as a share of carry; NaN for none."""
     variances = _variances(predictor.log_median_covariance(_kinds(bag.wedges, bag.swings)))
-    return sum(math.sqrt(variance) for variance in variances) / len(variances) if variances else math.nan
+    return sum(share_of_median(variance) for variance in variances) / len(variances) if variances else math.nan
 
 
 def match(

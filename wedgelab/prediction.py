@@ -4,6 +4,7 @@ A predictor stands for one player under one set of conditions: the player's refe
 Arrays have one row for each asked `ShotKind`.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal, Protocol
@@ -19,6 +20,12 @@ FlightSupport = Literal["measured", "estimate"]
 SpinSupport = Literal["measured", "between", "beyond", "none"]
 
 NOT_SAID: Final = Conditions()
+
+
+def share_of_median(log_variance: float) -> float:
+    """Return standard deviation over median where the logarithm is normal about the median's, with that variance."""
+    variance = max(log_variance, 0.0)
+    return math.exp(0.5 * variance) * math.sqrt(math.expm1(variance))
 
 
 @dataclass(frozen=True, slots=True)

@@ -146,7 +146,7 @@ def test_carries_and_doubts_are_those_of_the_chart(tools: Any) -> None:
     for at, known in zip(report.curve, fitted.predict(kinds), strict=True):
         assert (at.carry_m, at.carry_se_m) == pytest.approx((known.carry_m, known.carry_se_m))
     doubt = next(one for one in report.doubts if one.wedge == middle.label)
-    assert doubt.doubt_now == pytest.approx(np.mean(np.sqrt(np.diag(fitted.log_median_covariance(kinds)))))
+    assert doubt.doubt_now == pytest.approx(np.mean([p.carry_se_m / p.carry_m for p in fitted.predict(kinds)]))
     assert [one.wedge for one in report.doubts] == [wedge.label for wedge in player.wedges]
     assert all(one.doubt_left == pytest.approx(one.doubt_now / one.doubt_prior) for one in report.doubts)
 

@@ -26,7 +26,7 @@ from wedgelab.model import mixture
 from wedgelab.model import spread as spreads
 from wedgelab.model.fit import MISHIT_SHARE, SESSION_SD
 from wedgelab.model.prior import BALL_SPEED, CARRY, prior_surfaces
-from wedgelab.prediction import ShotKind
+from wedgelab.prediction import ShotKind, share_of_median
 from wedgelab.shots import LIES, STRIKES, TRAJECTORIES, Bag, Wedge
 
 if TYPE_CHECKING:
@@ -171,8 +171,8 @@ def _moves(player: "FittedPlayer") -> tuple[MoveLearnt, ...]:
 
 def _doubt(player: "FittedPlayer", wedge: Wedge, bag: Bag) -> WedgeDoubt:
     kinds = [ShotKind(wedge.label, wedge.loft_deg, swing.swing_deg) for swing in bag.swings]
-    before = float(np.mean(_prior(kinds, CARRY)[1]))
-    now = float(np.mean(np.sqrt(np.maximum(np.diag(player.log_median_covariance(kinds)), 0.0))))
+    before = float(np.mean([share_of_median(float(sd) ** 2) for sd in _prior(kinds, CARRY)[1]]))
+    now = float(np.mean([share_of_median(float(v)) for v in np.diag(player.log_median_covariance(kinds))]))
     return WedgeDoubt(wedge.label, wedge.loft_deg, before, now, now / before)
 
 

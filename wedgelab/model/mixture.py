@@ -7,6 +7,7 @@ import numpy as np
 from numpy.polynomial.hermite_e import hermegauss
 
 from wedgelab.errors import BadRequestError
+from wedgelab.prediction import share_of_median
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -61,5 +62,4 @@ def quantiles(probabilities: "Sequence[float]", mean: "Array", sds: "Array") -> 
 
 def lognormal_sd(median: float, log_sd: float) -> float:
     """Return the standard deviation of a quantity whose logarithm is normal about the logarithm of the median."""
-    variance = float(log_sd) ** 2
-    return float(median * np.exp(0.5 * variance) * np.sqrt(np.expm1(variance)))
+    return float(median) * share_of_median(float(log_sd) ** 2)

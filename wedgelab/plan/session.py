@@ -8,7 +8,7 @@ from typing import Final
 from wedgelab.errors import BadRequestError
 from wedgelab.plan.allocate import DEFAULT_CAP, Budget, allocate
 from wedgelab.plan.wanted import Wanted
-from wedgelab.prediction import Prediction, Predictor, Support
+from wedgelab.prediction import Prediction, Predictor, Support, share_of_median
 from wedgelab.showing import Shown
 
 MOST_BALLS: Final = 200
@@ -145,10 +145,8 @@ def plan_session(
         )
     counts = allocate(predictor, kinds, wanted.weights, budget, seen, on_step=on_step)
     extra = [kind for kind, n in zip(kinds, counts, strict=True) for _ in range(n)]
-    before = [math.sqrt(float(v)) for v in predictor.log_median_covariance(kinds).diagonal()]
-    after = [
-        math.sqrt(max(float(v), 0.0)) for v in predictor.expected_covariance(kinds, extra, may_move=True).diagonal()
-    ]
+    before = [share_of_median(float(v)) for v in predictor.log_median_covariance(kinds).diagonal()]
+    after = [share_of_median(float(v)) for v in predictor.expected_covariance(kinds, extra, may_move=True).diagonal()]
     every = [_planned(wanted, i, counts[i], prediction, before[i], after[i]) for i, prediction in enumerate(predicted)]
     shots = tuple(sorted((shot for shot in every if shot.balls), key=_easy_first))
     changeovers = len({shot.wedge for shot in shots})
