@@ -1,14 +1,17 @@
-"""What a session taught the chart: changes held against the doubt of before; and the sums of its balls."""
+"""What a session taught the chart: changes held against what was to be expected; and the sums of its balls."""
 
 import math
-from statistics import NormalDist
 
+import numpy as np
 import pytest
+from scipy import stats
 
 from tests.conftest import a_shot
 from tests.fakes import TYPICAL_BAG, FakePredictor
-from wedgelab.learned import Known, hit_groups, known_carries, what_was_learned
+from wedgelab.learned import Known, hit_groups, is_as_expected, known_carries, what_was_learned
+from wedgelab.model.player import fit_player
 from wedgelab.shots import Bag, SwingLength, Wedge
+from wedgelab.simulate import hit, invent_player
 
 BAG = Bag((Wedge("50", 50.0), Wedge("58", 58.0)), (SwingLength("9:00", 90.0), SwingLength("full", 165.0)))
 BEFORE = (Known(60.0, 2.0), Known(80.0, 4.0, "between"), Known(50.0, 1.0), Known(70.0, 2.0))
@@ -29,15 +32,61 @@ def test_the_largest_change_comes_first_with_both_doubts() -> None:
     assert not learned.from_others
 
 
-def test_a_change_is_within_doubt_inside_the_range_of_eight_chances_in_ten() -> None:
-    learned = what_was_learned(BAG, BEFORE, AFTER)
-    # 6 m at a standard error of 4 m and 2.6 m at 2 m: the limit is 1.28 standard errors
-    assert [cell.swing_deg for cell in learned.beyond_doubt] == [165.0, 165.0]
-    edge = 4.0 * NormalDist().inv_cdf(0.9)
-    for change, is_within in ((edge - 1e-6, True), (edge + 1e-6, False), (-edge - 1e-6, False)):
-        after = (AFTER[0], Known(80.0 + change, 1.0), *AFTER[2:])
-        cells = what_was_learned(BAG, BEFORE, after).cells
-        assert next(c for c in cells if (c.wedge, c.swing) == ("50", "full")).is_within_doubt == is_within
+def test_a_change_is_as_expected_up_to_what_a_session_makes_19_times_in_20() -> None:
+    # the law of total variance: a median known to 5 % before and to 3 % after moved by sqrt(5^2 - 3^2) = 4 %
+    then = Known(80.0, 4.0)
+    sd = math.sqrt(0.05**2 + 0.003**2 - 0.03**2)  # beside what a player drifts
+    edge = float(stats.t.ppf(0.975, 4)) * sd
+    for change, expected in ((edge - 1e-6, True), (edge + 1e-6, False), (1e-6 - edge, True), (-edge - 1e-6, False)):
+        carry_m = 80.0 * math.exp(change)
+        now = Known(carry_m, 0.03 * carry_m)
+        assert is_as_expected(then, now) == expected
+        cells = what_was_learned(BAG, (BEFORE[0], then, *BEFORE[2:]), (AFTER[0], now, *AFTER[2:])).cells
+        assert next(c for c in cells if (c.wedge, c.swing) == ("50", "full")).is_as_expected == expected
+
+
+@pytest.mark.parametrize("after", [0.01, 0.02, 0.5])
+def test_where_nothing_was_learned_a_player_may_still_drift(after: float) -> None:
+    # as well known after as before, or less well: a move
+    assert is_as_expected(Known(100.0, 1.0), Known(100.8, 100.8 * after))
+    assert not is_as_expected(Known(100.0, 1.0), Known(100.9, 100.9 * after))
+
+
+def test_what_was_known_well_may_change_less_than_what_was_not() -> None:
+    assert is_as_expected(Known(60.0, 6.0), Known(66.0, 1.0))
+    assert not is_as_expected(Known(60.0, 1.0), Known(66.0, 1.0))
+
+
+def changed_share(seed: int, change: float) -> float:
+    """Share of cells that a fourth session of 20 balls changed by more than expected; it carried by ``change`` more."""
+    rng = np.random.default_rng([20261126, seed])
+    player = invent_player(rng)
+    shots = []
+    for day in range(4):
+        wedge, swing = rng.integers(len(player.wedges), size=20), rng.integers(len(player.swings), size=20)
+        swing_deg = np.array([player.swings[i].swing_deg for i in swing])
+        hits = hit(player, wedge, swing_deg, rng, session=float(rng.standard_normal()))
+        shots += [
+            a_shot(
+                session=f"day {day}", hit_at=f"2026-06-{day + 1:02d}T12:00:{i:02d}+02:00", wedge=player.wedges[w].label,
+                loft_deg=player.wedges[w].loft_deg, swing=player.swings[s].label, swing_deg=player.swings[s].swing_deg,
+                carry_m=float(carry) * (1.0 + change * (day == 3)),
+            )
+            for i, (w, s, carry) in enumerate(zip(wedge, swing, hits.carry_m, strict=True))
+        ]  # fmt: skip
+    bag = Bag(player.wedges, player.swings)
+    before, after = (known_carries(fit_player(some), bag) for some in (shots[:60], shots))
+    learned = what_was_learned(bag, before, after)
+    return len(learned.unexpected) / len(learned.cells)
+
+
+@pytest.mark.long
+def test_a_player_who_stays_the_same_is_as_expected_and_one_who_hits_farther_often_is_not() -> None:
+    same = [changed_share(seed, 0.0) for seed in range(60)]
+    longer = [changed_share(seed, 0.04) for seed in range(60)]
+    assert 0.01 < np.mean(same) < 0.10
+    assert np.mean(longer) > 0.25
+    assert np.mean([share > 0.0 for share in longer]) > 0.5
 
 
 def test_balls_are_counted_as_the_model_counts_them() -> None:
@@ -47,10 +96,12 @@ def test_balls_are_counted_as_the_model_counts_them() -> None:
         a_shot(wedge="50", loft_deg=50.0, swing_deg=90.0, trajectory="low"),
         a_shot(wedge="50", loft_deg=52.0, swing_deg=90.0),  # bent since
         a_shot(wedge="58", loft_deg=58.0, swing_deg=160.0),
+        a_shot(wedge="58", loft_deg=58.0, swing_deg=160.0, lie="sand"),
+        a_shot(wedge="58", loft_deg=58.0, swing_deg=160.0, lie="tight"),
     ]
     cells = what_was_learned(BAG, BEFORE, AFTER, solid=balls).cells
     assert {(cell.wedge, cell.swing): cell.n_balls for cell in cells} == {
-        ("50", "9:00"): 1, ("50", "full"): 0, ("58", "9:00"): 0, ("58", "full"): 1,
+        ("50", "9:00"): 1, ("50", "full"): 0, ("58", "9:00"): 0, ("58", "full"): 2,
     }  # fmt: skip
 
 
@@ -67,7 +118,7 @@ def test_known_carries_are_the_predictors_row_by_row() -> None:
 
 def test_a_session_of_the_same_chart_teaches_nothing() -> None:
     learned = what_was_learned(BAG, BEFORE, BEFORE, from_others=True)
-    assert learned.beyond_doubt == ()
+    assert learned.unexpected == ()
     assert learned.doubt_before == learned.doubt_after
     assert learned.from_others
 

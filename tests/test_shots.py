@@ -261,13 +261,29 @@ def test_nothing_found_is_none() -> None:
         (BAG, "zz", "unknown wedge 'zz'; known: '50', 'a', 'b', 'Sixty' - add it with: wedgelab bag add zz LOFT"),
         (Bag(), "54", "unknown wedge '54'; none is known yet - add it with: wedgelab bag add 54 LOFT"),
         (Bag(), "\x1b[2J",
-         r"unknown wedge '\x1b[2J'; none is known yet - add it with: wedgelab bag add \x1b[2J LOFT"),
+         r"unknown wedge '\x1b[2J'; none is known yet - add it with: wedgelab bag add LABEL LOFT"),
+        (Bag(), "x" * 41, f"unknown wedge '{'x' * 41}'; none is known yet - add it with: wedgelab bag add LABEL LOFT"),
+        (Bag(), "a b", "unknown wedge 'a b'; none is known yet - add it with: wedgelab bag add LABEL LOFT"),
     ],
 )  # fmt: skip
 def test_unknown_wedge_names_the_nearest(bag: Bag, label: str, sentence: str) -> None:
     with pytest.raises(UnknownNameError) as caught:
         bag.wedge(label)
     assert _sentence(caught) == sentence
+
+
+@pytest.mark.parametrize(
+    ("label", "meant"), [("49", "gap"), ("56", "55"), ("52", "55"), ("58", "lob"), ("59°", "lob"), ("20", "gap")]
+)
+def test_a_number_means_the_wedge_of_the_nearest_loft_or_label(label: str, meant: str) -> None:
+    bag = Bag((Wedge("gap", 50.0), Wedge("55", 53.0), Wedge("lob", 60.0)))
+    with pytest.raises(UnknownNameError) as caught:
+        bag.wedge(label, may_be_new=False)
+    assert str(caught.value) == f"unknown wedge '{label}'; did you mean '{meant}'?"
+    assert caught.value.known == ["gap", "55", "lob"]
+    with pytest.raises(UnknownNameError, match=f"did you mean '{meant}'.* - add it with: wedgelab bag add "):
+        bag.wedge(label)
+    assert bag.wedge(" GAP ") == bag.wedges[0]
 
 
 @pytest.mark.parametrize(

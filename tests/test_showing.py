@@ -1,6 +1,8 @@
 """How answers show themselves: tables in a notebook with the numbers of the terminal, rows as a DataFrame."""
 
 import dataclasses
+import importlib
+import pkgutil
 import re
 import subprocess
 import sys
@@ -12,9 +14,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
+import wedgelab
 from tests.drill.drilled import state_of, summary_of
 from tests.fakes import TYPICAL_BAG, FakePredictor, as_predictor
-from wedgelab import showing
+from wedgelab import frames, showing
 from wedgelab.chart import Chart, build_chart
 from wedgelab.choose import Choice, choose, find_flights
 from wedgelab.choose.flights import Flights
@@ -24,7 +27,8 @@ from wedgelab.errors import BadRequestError
 from wedgelab.gaps.report import GapReport, build_gaps
 from wedgelab.plan.session import Limits, SessionPlan, plan_session
 from wedgelab.plan.wanted import whole_chart
-from wedgelab.prediction import Day
+from wedgelab.prediction import Day, Support
+from wedgelab.render import html
 from wedgelab.render.choice_text import choice_text
 from wedgelab.render.drill_text import drill_text
 from wedgelab.render.flights_text import flights_text
@@ -37,6 +41,9 @@ from wedgelab.units import LengthUnit
 from wedgelab.window import DEFAULT_WINDOW, WindowRule
 
 PLAYER = as_predictor(FakePredictor())
+PURE = tuple(
+    f"wedgelab.{name}" for name in ("chart", "choose", "gaps", "plan", "drill", "compare", "dispersion", "learned")
+)
 HEAVY = ("pandas", "matplotlib", "jinja2", "scipy", "sklearn")
 
 
@@ -165,6 +172,20 @@ def test_a_chart_of_a_day_shows_that_day() -> None:
     assert "head wind 5 m/s" in page
 
 
+def test_only_signs_that_stand_in_the_table_are_explained() -> None:
+    answer = choice()
+    assert answer.options
+
+    def told(support: Support) -> str:
+        options = tuple(dataclasses.replace(one, support=support, spin_support="measured") for one in answer.options)
+        return html_of(dataclasses.replace(answer, options=options))
+
+    assert "~ between" not in told("measured")
+    assert ("~ between" in told("between"), "? beyond" in told("between")) == (True, False)
+    assert ("~ between" in told("beyond"), "? beyond" in told("beyond")) == (False, True)
+    assert all("none was logged there" not in told(support) for support in ("measured", "between", "beyond"))
+
+
 def test_yards_are_shown_until_metres_are_asked_for() -> None:
     assert shown_in() == "yd"
     assert "carry yd" in html_of(chart())
@@ -252,6 +273,20 @@ def test_the_pure_modules_load_nothing_that_shows() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout == "[]\n"
+
+
+def test_every_answer_that_shows_itself_is_known_to_html_and_frames() -> None:
+    for module in pkgutil.walk_packages(wedgelab.__path__, "wedgelab."):
+        if module.name.startswith(PURE):
+            importlib.import_module(module.name)
+
+    def below(kind: type[Shown]) -> set[type[Shown]]:
+        return {kind}.union(*(below(sub) for sub in kind.__subclasses__()))
+
+    answers = {kind.__name__ for kind in below(Shown) - {Shown} if kind.__module__.startswith("wedgelab.")}
+    assert len(answers) >= 6
+    assert set(html._DRAWN_BY) == set(frames._ROWS_OF) == answers
+    assert {type(make()).__name__ for make in ANSWERS.values()} == answers
 
 
 def test_an_answer_without_a_drawing_is_our_bug_and_not_an_empty_page() -> None:

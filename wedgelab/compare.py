@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, Literal, TypeVar
 from wedgelab.chart import LEAST_CARRY_M, LIKELY, ChartCell, chart_cell
 from wedgelab.choose import CHEAP_TRADE, Choice, Option
 from wedgelab.errors import BadRequestError
-from wedgelab.prediction import NOT_SAID, Day, Predictor, ShotKind, share_of_median
+from wedgelab.prediction import NORMAL_P90, NOT_SAID, Day, Predictor, ShotKind, share_of_median
 from wedgelab.shots import Bag, Conditions, SwingLength, Wedge
 
 if TYPE_CHECKING:
@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 TOLD_APART: Final = 0.80  # an interval of this much of the chance has to leave out 0 ...
-_TOLD_APART_SES: Final = 1.2815515655446004  # ... that is so many standard errors, from the normal distribution
-SAME_LOFT_DEG: Final = 1.0
+_TOLD_APART_SES: Final = NORMAL_P90  # ... that is so many standard errors
+MATCHED_LOFT_DEG: Final = 1.0  # two players' wedges that are held against each other
 SAME_SWING_DEG: Final = 5.0  # as near as a ball must be to count for a cell of the chart
 _Named = TypeVar("_Named", Wedge, SwingLength)
 
@@ -110,7 +110,7 @@ def compare_charts(
     The players' standard errors are taken as independent. What both charts share (the belief about golfers in general,
     the correction for the air) would make a difference surer than that.
     """
-    wedges = match(first.bag.wedges, second.bag.wedges, lambda wedge: wedge.loft_deg, SAME_LOFT_DEG)
+    wedges = match(first.bag.wedges, second.bag.wedges, lambda wedge: wedge.loft_deg, MATCHED_LOFT_DEG)
     swings = match(first.bag.swings, second.bag.swings, lambda swing: swing.swing_deg, SAME_SWING_DEG)
     ours = _cells(first.predictor, [w for w, _ in wedges], [s for s, _ in swings])
     theirs = _cells(second.predictor, [w for _, w in wedges], [s for _, s in swings])

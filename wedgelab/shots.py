@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+import re
 import unicodedata
 import uuid
 from collections.abc import Iterable, Mapping
@@ -62,7 +63,11 @@ CONDITION_COLUMNS: Final = (
 )
 
 MEASURED_SWING_DEG: Final = 5.0  # a ball counts for a swing length up to this far from it (docs/names.md)
+SAME_LOFT_DEG: Final = 0.05  # a club whose loft differs by more was bent: it is another club
+LIES_APART: Final = ("rough", "sand")  # they behave differently; all other lies count as one
+_ROUNDING_DEG: Final = 1e-9
 MAX_LABEL: Final = 40
+_TYPED: Final = re.compile(rf"[\w.+-]{{1,{MAX_LABEL}}}")  # what a shell takes as one word
 RESERVED_LABELS: Final = frozenset(
     {"undo", "skip", "quit", "guess", "help", "fix", "correct", "pause", "advice", "?"}
 )  # words of the prompts
@@ -195,18 +200,41 @@ class Bag:
         """Return the swing length of that label (case does not matter), or None."""
         return next((s for s in self.swings if s.label.casefold() == label.strip().casefold()), None)
 
-    def wedge(self, label: str) -> Wedge:
-        """Return the wedge of that label, or raise `UnknownNameError` with the nearest one."""
+    def wedge(self, label: str, *, may_be_new: bool = True) -> Wedge:
+        """Return the wedge of that label, or raise `UnknownNameError` with the nearest one: of a number by its loft.
+
+        Where it ``may_be_new`` the error says how to add it.
+        """
         found = self.find_wedge(label)
-        if found is None:
-            how = f"add it with: wedgelab bag add {label} LOFT"
-            raise UnknownNameError("wedge", label, (w.label for w in self.wedges), how)
-        return found
+        if found is not None:
+            return found
+        loft_deg, meant = _loft_of(label), None
+        if loft_deg is not None and self.wedges:  # of lofts the nearest one is meant, not the one written alike
+            meant = min(self.wedges, key=lambda w: _off_loft(w, loft_deg)).label
+        typed = label if _TYPED.fullmatch(label) else "LABEL"
+        how = f"add it with: wedgelab bag add {typed} LOFT" if may_be_new else ""
+        raise UnknownNameError("wedge", label, (w.label for w in self.wedges), how, meant=meant)
 
     def swing_named(self, swing_deg: float) -> SwingLength:
         """Return the bag's swing length of exactly that angle, else one labelled by its clock form."""
         found = next((s for s in self.swings if abs(s.swing_deg - swing_deg) < 1e-6), None)
         return found or SwingLength(format_clock(swing_deg), swing_deg)
+
+
+def _loft_of(label: str) -> float | None:
+    """Return the loft that a label is, None if it is none."""
+    try:
+        loft_deg = float(label.strip().removesuffix("°"))
+    except ValueError:
+        return None
+    low, high = LIMITS["loft_deg"][:2]
+    return loft_deg if low <= loft_deg <= high else None
+
+
+def _off_loft(wedge: Wedge, loft_deg: float) -> float:
+    """Return how far a loft is from the wedge's, or from the one that its label says if that is nearer."""
+    stated = _loft_of(wedge.label)
+    return min(abs(loft_deg - known) for known in (wedge.loft_deg, stated) if known is not None)
 
 
 NEW_BAG: Final = Bag((), DEFAULT_SWINGS)  # of a player who is not there yet
@@ -375,6 +403,22 @@ class Shot:
     def replace(self, **changes: Any) -> "Shot":
         """Return a copy with some columns changed, validated again."""
         return dataclasses.replace(self, **changes)
+
+
+def counts_for(shot: Shot, *, wedge: str, loft_deg: float, swing_deg: float, trajectory: str, lie: str) -> bool:
+    """Tell whether a ball counts for a shot: its club, about its swing length, its flight, and a lie like its lie."""
+    return (
+        shot.wedge.casefold() == wedge.casefold()
+        and abs(shot.loft_deg - loft_deg) <= SAME_LOFT_DEG
+        and abs(shot.swing_deg - swing_deg) <= MEASURED_SWING_DEG + _ROUNDING_DEG
+        and shot.trajectory == trajectory
+        and lie_apart(shot.lie) == lie_apart(lie)
+    )
+
+
+def lie_apart(lie: str) -> str:
+    """Return a lie of those that behave differently as it is, and every other one as the same empty word."""
+    return lie if lie in LIES_APART else ""
 
 
 SHOT_COLUMNS: Final = tuple(field.name for field in dataclasses.fields(Shot))

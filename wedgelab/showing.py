@@ -5,13 +5,13 @@
 """
 
 from importlib import import_module
-from typing import Any, Final, Literal
+from typing import Any, Final
 
 from wedgelab.errors import BadRequestError, quoted
+from wedgelab.units import LengthUnit
 
-Unit = Literal["yd", "m"]
-_UNITS: Final[tuple[Unit, ...]] = ("yd", "m")
-_shown_in: Unit = "yd"
+_UNITS: Final[tuple[LengthUnit, ...]] = ("yd", "m")
+_shown_in: LengthUnit = "yd"
 
 
 class Shown:
@@ -29,7 +29,7 @@ class Shown:
         return html
 
 
-def show_in(unit: Unit) -> None:
+def show_in(unit: LengthUnit) -> None:
     """Choose in which unit notebooks show distances from now on: ``"yd"``, as at first, or ``"m"``."""
     global _shown_in  # noqa: PLW0603 - a notebook calls `_repr_html_` without any argument
     if unit not in _UNITS:
@@ -37,6 +37,6 @@ def show_in(unit: Unit) -> None:
     _shown_in = unit
 
 
-def shown_in() -> Unit:
+def shown_in() -> LengthUnit:
     """Return the unit in which notebooks show distances."""
     return _shown_in

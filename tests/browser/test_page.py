@@ -15,13 +15,14 @@ from selenium.webdriver.common.keys import Keys
 from tests.browser.logs import HOSTILE_PLAYER, HOSTILE_SWINGS, HOSTILE_WEDGES, SWINGS, WEDGES, write_log
 from tests.browser.phone import Phone, Theme, axe_script, open_phone
 from tests.render.pages import Outline
-from wedgelab.cli.app import App
-from wedgelab.cli.report_page import write_page
+from wedgelab.cli.main import run
+from wedgelab.shots import SwingLength, Wedge
 
 pytestmark = pytest.mark.long
 
 THEMES: tuple[Theme, ...] = ("light", "dark")
 WIDTHS = (320, 360, 768, 1280)  # 320: what remains of a desk's screen at 400 % (WCAG 2.2, 1.4.10)
+PAPER_PX = 703  # A4 without its margins of 12 mm, at 96 to the inch (CSS Values 4, 6.2)
 LEAST_PX = 9.0
 TEXT_CONTRAST, MARK_CONTRAST = 4.5, 3.0  # WCAG 2.2, 1.4.3 and 1.4.11
 # relative luminance and contrast ratio as WCAG 2.2 defines them; a colour is what the browser makes of it
@@ -36,13 +37,27 @@ const panel = getComputedStyle(document.querySelector("section")).backgroundColo
 """
 
 
+# as players call them: two words each, five swings, so that the chart is a wide one
+WORDY_WEDGES = tuple(
+    Wedge(label, loft_deg)
+    for label, loft_deg in (("pitching wedge", 46.0), ("gap wedge", 50.0), ("sand wedge", 54.0), ("lob wedge", 58.0))
+)
+WORDY_SWINGS = tuple(
+    SwingLength(label, swing_deg)
+    for label, swing_deg in (
+        ("half swing", 60.0), ("hip high", 80.0), ("9:00", 90.0), ("three quarter", 120.0), ("full", 165.0),
+    )
+)  # fmt: skip
+
+
 @dataclass(frozen=True)
 class Pages:
-    """The pages that are looked at, made by the command's own function."""
+    """The pages that are looked at, made by the command."""
 
     plain: Path
     hostile: Path
     first_ball: Path
+    wordy: Path
 
 
 @pytest.fixture(scope="module")
@@ -56,9 +71,10 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Pages:
         "first_ball": write_log(
             folder / "first.db", wedges=WEDGES[:1], swings=SWINGS[:1], balls=1, offline=False, drills=0
         ),
+        "wordy": write_log(folder / "wordy.db", wedges=WORDY_WEDGES, swings=WORDY_SWINGS),
     }
     for name, log in logs.items():
-        write_page(App(db_option=str(log)), folder / f"{name}.html", {})
+        assert run(["--db", str(log), "report", str(folder / f"{name}.html")]) == 0
     return Pages(*(folder / f"{name}.html" for name in logs))
 
 
@@ -75,7 +91,7 @@ def axe() -> str:
 
 @pytest.mark.parametrize("theme", THEMES)
 @pytest.mark.parametrize("width", WIDTHS)
-@pytest.mark.parametrize("name", ["plain", "hostile", "first_ball"])
+@pytest.mark.parametrize("name", ["plain", "hostile", "first_ball", "wordy"])
 def test_it_fits_the_width_and_asks_for_nothing(
     phone: Phone, pages: Pages, name: str, width: int, theme: Theme
 ) -> None:
@@ -209,6 +225,32 @@ def test_on_paper_it_is_white_without_controls_and_has_every_number(phone: Phone
     phone.cdp("Emulation.setEmulatedMedia", media="print")
     assert phone.ask("return getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
     assert phone.ask("return getComputedStyle(document.body).color") == "rgb(0, 0, 0)"
+
+
+@pytest.mark.parametrize("name", ["plain", "hostile", "wordy"])
+def test_on_paper_nothing_is_cut_at_a_side(phone: Phone, pages: Pages, name: str) -> None:
+    phone.show(getattr(pages, name), PAPER_PX)
+    phone.cdp("Emulation.setEmulatedMedia", media="print")
+    assert phone.ask("return document.documentElement.scrollWidth") <= PAPER_PX
+    cut = phone.ask(
+        "return [...document.querySelectorAll('section')].flatMap((part) => {"
+        "  const frame = part.getBoundingClientRect();"
+        "  return [...part.querySelectorAll('p, td, th, caption, figcaption, svg text')]"
+        "    .map((one) => [one, one.getBoundingClientRect()])"
+        "    .filter(([one, box]) => box.width && (box.left < frame.left - 1 || box.right > frame.right + 0.5))"
+        "    .map(([one]) => `${part.id}: ${one.tagName} ${one.textContent.slice(0, 60)}`);"
+        "})"
+    )
+    assert cut == []
+    # a table stands beside its picture, not in it
+    over = phone.ask(
+        "return [...document.querySelectorAll('.side > div')].filter((one) => {"
+        "  const picture = Math.max(...[...one.querySelectorAll('svg text')]"
+        "    .map((text) => text.getBoundingClientRect().right));"
+        "  return picture > one.querySelector('table').getBoundingClientRect().left;"
+        "}).length"
+    )
+    assert over == 0
 
 
 def test_hostile_names_ran_nothing(phone: Phone, pages: Pages) -> None:

@@ -78,7 +78,7 @@ def test_the_worked_out_swing_carries_the_target(target_m: float) -> None:
 
 
 def test_options_hold_the_worked_out_swings_and_the_practised_ones_near_enough() -> None:
-    choice = pick(75.0)
+    choice = choose(FakePredictor(covariance=known), TYPICAL_BAG, 75.0, window=DEFAULT_WINDOW)
     # 50 at 9:00 carries 79.5 m, 55 at 9:00 74.2 m, 60 at 9:00 68.9 m; every 7:30 and 10:30 is far away
     assert sorted(f"{o.wedge} {o.swing}" for o in choice.options if o.practised) == ["50 9:00", "55 9:00", "60 9:00"]
     exact = [option for option in choice.options if not option.practised]
@@ -186,6 +186,7 @@ def test_equal_chances_go_to_the_practised_swing_then_to_the_one_hit_more_often_
     flat = FakePredictor(
         carry_m=lambda kind: 40.0 + kind.swing_deg / 3.0,
         carry_sd_m=lambda _: 4.0,
+        covariance=known,
         count=lambda kind: {50.0: 5, 55.0: 9, 60.0: 5}[kind.loft_deg],
     )
     bag = Bag(ONE_SWING.wedges, (SwingLength("short", 60.0), NINE, SwingLength("long", 120.0)))
@@ -242,27 +243,58 @@ def test_out_of_reach_by_less_than_the_shown_number_does_not_contradict_itself()
     assert str(caught.value) == "104.2 m is out of reach; the nearest is 103.9 m: 50 10:30"
 
 
+def known(a: ShotKind, b: ShotKind) -> float:
+    """No doubt about any median: all of a ball's spread is its own."""
+    return 0.0
+
+
 @pytest.mark.parametrize("side", [-1.0, 1.0])
-def test_a_tenth_of_a_chance_decides_what_is_in_reach(side: float) -> None:
-    end, rule = (LONG_M if side > 0 else SHORT_M), WindowRule(fixed_m=3.0)
-    ball = stats.norm(end, FAKE_SPREAD * end)  # scipy's, the fake's balls are normal
+@pytest.mark.parametrize(("half_m", "by_spread"), [(3.0, True), (0.4, False)])
+def test_one_own_spread_and_a_tenth_of_a_chance_decide_what_is_in_reach(
+    side: float, half_m: float, by_spread: bool
+) -> None:
+    # the narrow window is left out first at the chance; with the long shot 0.8 of 6.2 m are never a tenth
+    end, rule = (LONG_M if side > 0 else SHORT_M), WindowRule(fixed_m=half_m)
+    own = FAKE_SPREAD * end
+    ball = stats.norm(end, own)  # scipy's, the fake's balls are normal
 
     def chance(off_m: float) -> float:
         target = end + side * off_m
-        return float(ball.cdf(target + 3.0) - ball.cdf(target - 3.0))
+        return float(ball.cdf(target + half_m) - ball.cdf(target - half_m))
 
-    far = next(off for off in (0.01 * i for i in range(300, 3000)) if chance(off) < WORTH_OFFERING)
-    choice = choose(PLAYER, TYPICAL_BAG, end + side * (far - 0.02), window=rule)
+    far_enough = [off for off in (0.01 * i for i in range(3000)) if chance(off) < WORTH_OFFERING and off > half_m]
+    last = min(far_enough[0], half_m + own)
+    assert (last == half_m + own) == by_spread
+    player = FakePredictor(covariance=known)
+    choice = choose(player, TYPICAL_BAG, end + side * (last - 0.02), window=rule)
     assert choice.best.practised
     assert choice.best.carry_m == pytest.approx(end, rel=1e-12)
-    assert side * choice.outside_m(choice.best) < 0.0
+    assert side * choice.outside_m(choice.best) <= 0.0
     with pytest.raises(OutOfReachError):
-        choose(PLAYER, TYPICAL_BAG, end + side * (far + 0.02), window=rule)
+        choose(player, TYPICAL_BAG, end + side * (last + 0.02), window=rule)
     # a sure shot just inside the window's edge stays an option, however small its chance
     sure = FakePredictor(carry_sd_m=lambda _: 0.001)
-    assert choose(sure, TYPICAL_BAG, end + side * 2.99, window=rule).outside_m(choice.best) == 0.0
+    inside = choose(sure, TYPICAL_BAG, end + side * (half_m - 0.01), window=rule)
+    assert inside.outside_m(inside.best) == 0.0
     with pytest.raises(OutOfReachError):
-        choose(sure, TYPICAL_BAG, end + side * 3.01, window=rule)
+        choose(sure, TYPICAL_BAG, end + side * (half_m + 0.01), window=rule)
+
+
+@pytest.mark.parametrize("doubt", [0.0, 0.1, 0.3])
+def test_doubt_makes_no_reach(doubt: float) -> None:
+    # five balls once reached 96 yd with a longest shot of 80: what is not known of a median spread its chance so far
+    whole = math.hypot(FAKE_SPREAD, doubt)
+    player = FakePredictor(covariance=lambda *_: doubt**2, carry_sd_m=lambda kind: whole * fake_carry_m(kind))
+    near, far = LONG_M + FAKE_SPREAD * LONG_M + 2.9, LONG_M + FAKE_SPREAD * LONG_M + 3.1
+    rule = WindowRule(fixed_m=3.0)
+    (kind,) = (ShotKind("50", 50.0, 135.0),)
+    assert player.window_probability([kind], far - 3.0, far + 3.0)[0] > WORTH_OFFERING - 0.05
+    at_near, at_far = advise_each(player, TYPICAL_BAG, [near, far], rule)
+    chance = float(player.window_probability([kind], near - 3.0, near + 3.0)[0])
+    assert (at_near is not None) == (chance >= WORTH_OFFERING)
+    assert at_far is None
+    with pytest.raises(OutOfReachError):
+        choose(player, TYPICAL_BAG, far, window=rule)
 
 
 @given(target_m=st.floats(30.0, 125.0))

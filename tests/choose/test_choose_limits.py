@@ -182,6 +182,14 @@ def test_what_is_offered_instead_has_an_answer(
         others = [other for other in limits.given if other != name]
         if each or refused(target_m, alone(limits, *others), unit) is None:
             assert refused(target_m, eased, unit) is None
+    # and to the letter: all that was asked, but for what the sentence leaves out. It once left out without a word
+    for said, (name, value) in zip(str(error).split("; ")[1:], error.nearest.items(), strict=True):
+        left_out = {other: None for other, flag in FLAGS.items() if flag in said.partition(" without ")[2]}
+        assert name not in left_out
+        assert refused(target_m, replace(limits, **left_out | {name: value}), unit) is None
+
+
+FLAGS = {"min_spin_rpm": "--min-spin", "max_apex_m": "--max-apex", "min_land_deg": "--min-land"}
 
 
 def refused(target_m: float, limits: Limits, unit: LengthUnit) -> LimitsFailError | None:

@@ -93,7 +93,7 @@ def test_which_flights_were_never_logged_is_told_by_the_log() -> None:
     assert ask.unlogged == ("low",)
     rough = find_flights(PLAYER, TYPICAL_BAG, 70.0, window=DEFAULT_WINDOW, lie="rough", shots=[a_shot()])
     assert rough.unlogged == ("low", "high", "rough")
-    assert {(o.lie, o.n_shots) for o in rough.flights} == {("rough", 0)}
+    assert {(o.lie, o.flight.flight_support) for o in rough.flights} == {("rough", "estimate")}
 
 
 def test_flights_over_a_limit_are_left_out_and_all_of_them_are_told() -> None:

@@ -59,12 +59,18 @@ def test_a_picture_comes_in_all_three_formats_at_once(log: Cli, tmp_path: Path) 
     assert starts == [b"\x89PNG\r", b"<?xml", b"%PDF-"]
 
 
-def test_carry_is_drawn_unless_something_else_is_asked_for(sided: Cli, tmp_path: Path) -> None:
-    assert "carry by swing length" in drawn(sided, tmp_path)
-    assert "carry by swing length" in drawn(sided, tmp_path, "--dispersion", "--draw", "carry")
-    assert "spin by swing length" in drawn(sided, tmp_path, "--draw", "spin")
-    assert "where the balls came down" in drawn(sided, tmp_path, "--draw", "dispersion")
-    assert "where the balls came down" in drawn(sided, tmp_path, "--dispersion")
+@pytest.mark.parametrize(
+    ("words", "title"),
+    [
+        ("", "carry by swing length"),
+        ("--draw spin", "spin by swing length"),
+        ("--dispersion", "where the balls came down"),
+        pytest.param("--draw dispersion", "where the balls came down", marks=pytest.mark.long),
+        pytest.param("--dispersion --draw carry", "carry by swing length", marks=pytest.mark.long),
+    ],
+)
+def test_carry_is_drawn_unless_something_else_is_asked_for(sided: Cli, tmp_path: Path, words: str, title: str) -> None:
+    assert title in drawn(sided, tmp_path, *words.split())
 
 
 def test_with_a_day_the_curves_are_the_days_and_the_title_says_so(log: Cli, tmp_path: Path) -> None:
@@ -134,9 +140,10 @@ def test_the_dispersion_in_json_has_every_ball_and_the_numbers_of_the_text(sided
     assert full["region"]["is_pooled"]
     assert full["region"]["outline"][0] == full["region"]["outline"][-1]
     assert (second["n_no_offline"], second["swings"][0]["region"]) == (1, None)
-    assert "2 more balls" in second["swings"][0]["no_region"]
+    assert (second["swings"][0]["no_region"], second["swings"][0]["n_missing"]) == ("few", 2)
     text = sided.ok("chart", "--dispersion").out
     assert "0.7 R ±2.0" in text
+    assert "too few balls for a region: 2 more balls with a sideways miss would make one." in " ".join(text.split())
     assert "Balls left out: 1 without a sideways miss." in text
     assert all(len(line) <= 80 for line in text.splitlines())
 
@@ -146,6 +153,19 @@ def test_mishits_are_left_out_and_counted_in_both(sided: Cli) -> None:
     assert sided.ok("chart", "--dispersion", "--json").document["dispersion"]["n_mishits"] == 1
     assert "Balls left out: 1 taken for mishits, 1 without a" in sided.ok("chart", "--dispersion").out
     assert facts(sided)[0]["n"] == 6
+
+
+def test_the_text_names_the_air_that_the_carries_are_for(sided: Cli) -> None:
+    sided.ok("players", "set", "--temp", "20C", "--altitude", "100m")
+    text = " ".join(sided.ok("chart", "--dispersion").out.split())
+    assert "Carries are for 20 C, 100 m above the sea; sideways misses are as logged" in text
+
+
+def test_where_all_balls_were_mishits_no_solid_one_is_said_to_be_missing(bag: Cli) -> None:
+    bag.ok("log", "50", "9:00", "60", "--offline", "3", "--strike", "off")
+    text = " ".join(bag.ok("chart", "--dispersion").out.split())
+    assert "No solid ball near a named swing length has a sideways miss." in text
+    assert "Balls left out: 1 taken for mishits." in text
 
 
 def test_without_being_asked_for_the_dispersion_is_null(sided: Cli) -> None:
@@ -159,7 +179,11 @@ def test_a_log_without_sideways_misses_says_how_to_log_one(log: Cli) -> None:
     assert [one["n"] for one in facts(log)] == [0, 0, 0]
 
 
-def test_a_picture_loads_matplotlib_and_text_does_not(sided: Cli, tmp_path: Path) -> None:
+def test_text_loads_no_matplotlib(sided: Cli) -> None:
     assert loaded(["chart", "--dispersion"]) == {"numpy"}
+
+
+@pytest.mark.long
+def test_a_picture_loads_matplotlib_and_no_pandas(sided: Cli, tmp_path: Path) -> None:
     assert "matplotlib" in loaded(["chart", "--png", str(tmp_path / "x.png")])
     assert "pandas" not in loaded(["chart", "--draw", "dispersion", "--png", str(tmp_path / "x.png")])

@@ -325,16 +325,22 @@ def test_pictures_are_saved_in_each_format(log: Cli, tmp_path: Path) -> None:
     assert said.endswith("".join(f"drawn into {path}\n" for path in paths))
 
 
-def test_the_misses_are_drawn_ball_by_ball_and_the_errors_of_fives_stand_in_the_json_too(log: Cli) -> None:
+def test_the_misses_are_drawn_ball_by_ball_and_the_errors_of_each_five_balls_stand_in_the_json_too(log: Cli) -> None:
     words = ("drill", "--balls", "7", "--seed", "4", "--from", "60", "--to", "60")
     carries = "64\n58\n60\n66\n52\n61\n60\n"  # misses of 4, -2, 0, 6, -8, 1, 0 yd
     text = log.ok(*words, stdin=carries).out
     assert "\n  long  ▄  ▆ ▁   3 balls, at most 6.0\n  short  ▂  █    2 balls, at most 8.0\n" in text
-    fives = log.ok(*words, "--json", stdin=carries).document["fives"]
+    blocks = log.ok(*words, "--json", stdin=carries).document["error_blocks"]
     # E of (4, -2, 0, 6, -8) is sqrt(120 / 5), of (1, 0) sqrt(1 / 2)
-    assert [(five["call_no"], five["n"]) for five in fives] == [(1, 5), (6, 2)]
-    assert [five["e_m"] / YARD_M for five in fives] == pytest.approx([24.0**0.5, 0.5**0.5], abs=1e-5)
+    assert [(block["call_no"], block["n"]) for block in blocks] == [(1, 5), (6, 2)]
+    assert [block["e_m"] / YARD_M for block in blocks] == pytest.approx([24.0**0.5, 0.5**0.5], abs=1e-5)
     assert "  E of each five balls: █▂  4.9, 0.7 yd (2 balls)\n" in text
+
+
+def test_what_is_said_of_a_first_drill_fits_the_width(log: Cli) -> None:
+    said = log.ok("drill", "--balls", "2", "--seed", "4", stdin="60\n70\n").err.splitlines()
+    assert any(line.startswith("order: rising") for line in said)
+    assert max(map(len, said)) <= 80
 
 
 def test_a_drill_without_a_ball_has_no_picture_and_says_so(log: Cli, tmp_path: Path) -> None:

@@ -127,7 +127,7 @@ def test_chart_csv_of_too_few_shots_is_a_header_alone(bag: Cli) -> None:
         ("choose 140", 1, None),
         ("choose 65 --window 0%", 2, None),
         ("log 54 9:00", 2, None),
-        ("log 45 9:00 68", 1, "unknown wedge '45'; did you mean '54'? - add it with: wedgelab bag add 45 LOFT"),
+        ("log 45 9:00 68", 1, "unknown wedge '45'; did you mean '50'? - add it with: wedgelab bag add 45 LOFT"),
         ("log 54 25:00 68", 2, "swing '25:00' cannot be read; give a clock time from 6:10 to 13:00, such as 9:00"),
         ("log 54 9:00 -5", 1, "carry '-5' is outside 0.5 to 273.4 yd; check the number and its unit"),
         ("log 54 9:00 0", 1, "carry '0' is outside 0.5 to 273.4 yd; check the number and its unit"),

@@ -1,5 +1,7 @@
 """``wedgelab report``: the right thing under the right ending, whole or not at all, and refusals in one line."""
 
+import os
+import re
 from pathlib import Path
 
 import pypdf
@@ -7,6 +9,7 @@ import pytest
 
 from tests.cli.harness import Cli, process
 from tests.render.papers import media_mm, words_of
+from wedgelab.errors import FileProblemError
 from wedgelab.render.paper import PAPER_MM, PaperSize
 
 NAME_A_FILE = "name a FILE.pdf for a card or a session sheet, a FILE.html for a page"
@@ -61,7 +64,7 @@ def test_a_day_and_rows_that_are_asked_for_stand_on_the_card(log: Cli, tmp_path:
     place = tmp_path / "card.pdf"
     log.ok("report", str(place), "--temp", "6C", "--wind", "-3m/s", "--spin", "--trajectories", "--window", "4%")
     words = words_of(place)
-    assert "Today only: 6 C, head wind 3 m/s" in words
+    assert re.search(r"For \d{4}-\d\d-\d\d only: 6 C, head wind 3 m/s", words)
     cells = log.ok("chart", "--temp", "6C", "--wind", "-3m/s", "--json").document["cells"]
     first = cells[0]["carry_today_m"] / 0.9144
     assert f"{int(first + 0.5)}" in words.replace("~", " ").replace("?", " ").split()
@@ -125,6 +128,59 @@ def test_a_drill_of_the_session_is_on_its_sheet(log: Cli, tmp_path: Path) -> Non
     assert "call [yd]" in words
     log.ok("report", str(place), "--session", "first")
     assert "Drill" not in words_of(place)
+
+
+def test_a_path_whose_bytes_are_no_text_is_named_in_valid_json(log: Cli, tmp_path: Path) -> None:
+    place = os.fsencode(tmp_path) + b"/card\xff.pdf"
+    result = log.ok("report", os.fsdecode(place), "--json")
+    assert result.out.isascii()
+    assert os.fsencode(result.document["path"]) == place
+    assert Path(os.fsdecode(place)).exists()
+
+
+def test_an_empty_name_is_no_session(log: Cli, tmp_path: Path) -> None:
+    assert log.fails(1, "report", str(tmp_path / "x.pdf"), "--session", "").startswith("unknown session ''; known: ")
+
+
+def test_an_empty_session_that_is_passed_over_is_named(two_sessions: Cli, tmp_path: Path) -> None:
+    two_sessions.ok("session", "new", "third")
+    said = two_sessions.ok("report", str(tmp_path / "x.pdf"), "--session", "last").err
+    assert "session 'third' has no shots: this is the sheet of 'second', the last that has some" in said
+    assert "Planned from the log as it was" not in words_of(tmp_path / "x.pdf")
+    quiet = two_sessions.ok("report", str(tmp_path / "y.pdf"), "--session", "first").err
+    assert "has no shots" not in quiet
+    assert "Planned from the log as it was after this session" in words_of(tmp_path / "y.pdf")
+
+
+def test_a_plan_that_cannot_be_made_is_said_and_the_rest_of_the_sheet_stays(log: Cli, tmp_path: Path) -> None:
+    log.ok("players", "set", "--range-limit", "10yd")
+    log.ok("report", str(tmp_path / "x.pdf"), "--session", "last")
+    words = words_of(tmp_path / "x.pdf")
+    assert "No plan: every charted shot carries beyond the range's limit" in words
+    assert "What the chart learned" in words
+
+
+def test_a_fault_of_ours_in_the_plan_is_not_taken_for_a_sentence(
+    log: Cli, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise FileProblemError(Path("x"), "is broken", "mend it")
+
+    monkeypatch.setattr("wedgelab.plan.session.plan_session", broken)
+    assert log.fails(1, "report", str(tmp_path / "x.pdf"), "--session", "last") == "x: is broken; mend it"
+    assert not (tmp_path / "x.pdf").exists()
+
+
+def test_a_newcomers_card_sheet_and_page_name_the_other_players(log: Cli, tmp_path: Path) -> None:
+    log.ok("--player", "Kim", "bag", "add", "54", "54")
+    log.ok("--player", "Kim", "log", stdin="".join(f"54 {hour}:00 {60 + i}\n" for i in range(8) for hour in (8, 9, 10)))
+    for name, words in (("card.pdf", []), ("sheet.pdf", ["--session", "last"])):
+        log.ok("--player", "me", "report", str(tmp_path / name), *words)
+        assert "1 other player" in words_of(tmp_path / name)
+        log.ok("--player", "me", "report", str(tmp_path / name), *words, "--alone")
+        assert "other player" not in words_of(tmp_path / name)
+    log.ok("--player", "me", "report", str(tmp_path / "page.html"))
+    assert "It leans on 1 other player of the log too." in (tmp_path / "page.html").read_text(encoding="utf-8")
 
 
 def test_one_ball_alone_makes_a_card_and_a_sheet(bag: Cli, tmp_path: Path) -> None:
@@ -213,10 +269,11 @@ def test_a_folder_is_no_place(log: Cli, tmp_path: Path) -> None:
 def test_a_file_that_is_there_is_replaced_and_the_same_log_gives_the_same_bytes(log: Cli, tmp_path: Path) -> None:
     place = tmp_path / "card.pdf"
     place.write_bytes(b"old")
-    log.ok("report", str(place))
+    assert log.ok("report", str(place)).err.splitlines()[-1] == f"replaced {place}"
     first = place.read_bytes()
     assert len(pypdf.PdfReader(place).pages) == 1
-    log.ok("report", str(place))
+    place.unlink()
+    assert log.ok("report", str(place)).err.splitlines()[-1] == f"written to {place}"
     assert place.read_bytes() == first
     assert not list(tmp_path.glob(".card*"))
 

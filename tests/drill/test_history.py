@@ -65,3 +65,9 @@ def test_held_windows_and_tests_are_told(hold: float | None, test_of: str) -> No
     state = state_of([(60.0, 60.0, 62.0)] * 5)
     (point,) = drill_history([("a", replace(state, plan=replace(state.plan, hold=hold, test_of=test_of)))])
     assert (point.is_held, point.is_test) == (hold is not None, bool(test_of))
+
+
+def test_a_drill_that_was_stopped_tells_how_many_calls_are_left() -> None:
+    plan = replace(FIRST.plan, calls_m=(*FIRST.plan.calls_m, 60.0, 61.0))
+    stopped, done = drill_history([("a", replace(FIRST, plan=plan)), ("b", FIRST)])
+    assert (stopped.n_left, done.n_left) == (2, 0)

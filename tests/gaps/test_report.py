@@ -13,7 +13,7 @@ from scipy import stats
 
 from tests.fakes import TYPICAL_BAG, FakePredictor, as_predictor
 from wedgelab.errors import BadRequestError, NothingFitsError
-from wedgelab.gaps.coverage import draw_known, normal_cdf, spread_doubt, stock_of, targets_between
+from wedgelab.gaps.coverage import SHOT_SPREAD_SD, draw_known, normal_cdf, spread_doubt, stock_of, targets_between
 from wedgelab.gaps.report import GapReport, build_gaps
 from wedgelab.model.spread import LEVEL
 from wedgelab.prediction import ShotKind
@@ -99,10 +99,12 @@ def test_the_chance_of_a_hole_counts_the_doubt_about_the_medians_and_about_the_s
     # source: draws of the two normal and the one lognormal quantity, which has one as the mean of its squares
     rng = np.random.default_rng(5)
     gaps = 8.0 + gap_se * rng.standard_normal(400_000)
-    wider = np.exp(doubt * rng.standard_normal(400_000) - doubt**2)
-    assert np.mean(wider**2) == pytest.approx(1.0, abs=0.01)
+    # ... and what each of the two spreads has of its own
+    single = np.exp(SHOT_SPREAD_SD * rng.standard_normal((2, 400_000)) - SHOT_SPREAD_SD**2)
+    wider = np.exp(doubt * rng.standard_normal(400_000) - doubt**2) * single
+    assert np.mean(wider**2, axis=1) == pytest.approx(np.ones(2), abs=0.01)
     # 0.3 points of the draws and half a step of the 200 points
-    assert gap.hole_probability == pytest.approx(np.mean(gaps > wider * gap.spread_m), abs=0.005)
+    assert gap.hole_probability == pytest.approx(np.mean(gaps > (own[:, None] * wider).sum(axis=0)), abs=0.005)
     balls = rng.standard_normal((2, 400_000)) * own[:, None] * wider
     assert gap.longer_probability == pytest.approx(np.mean(gaps + balls[1] > balls[0]), abs=0.005)
 
@@ -157,6 +159,20 @@ def test_the_draws_have_the_predictors_covariance_old_shots_and_new_ones_togethe
         wanted, abs=0.0001
     )  # 20,000 draws of a variance of 0.003: 3e-5 a standard error
     assert drawn.mean(axis=1) == pytest.approx(np.zeros(12), abs=0.0016)  # four standard errors of the mean
+
+
+@pytest.mark.parametrize("n_shots", [4, 4000])
+def test_the_drawn_spreads_share_what_all_balls_tell_and_have_something_of_their_own(n_shots: int) -> None:
+    player = replace(FakePredictor(), n_shots=n_shots)
+    stock = stock_of(player, TYPICAL_BAG)
+    new = [ShotKind("52", 52.0, swing.swing_deg) for swing in TYPICAL_BAG.swings]
+    every = [draw_known(player, stock, np.random.default_rng(seed), new).stretch for seed in range(50)]
+    stretch = np.concatenate(every, axis=1)
+    shared, single = spread_doubt(n_shots) ** 2, SHOT_SPREAD_SD**2
+    assert np.cov(np.log(stretch)) == pytest.approx(shared + single * np.eye(12), rel=0.08, abs=4e-4)
+    assert np.mean(stretch**2, axis=1) == pytest.approx(np.ones(12), abs=0.03)
+    alone = draw_known(player, stock, np.random.default_rng(7)).stretch
+    assert np.array_equal(alone, every[7][: len(stock.kinds)])  # whatever else is asked
 
 
 def test_shots_that_are_known_alike_are_drawn_alike() -> None:
@@ -256,10 +272,10 @@ def test_were_all_known_coverage_is_no_worse_and_the_doubt_widens_its_interval()
     assert widths[1] > 1.5 * widths[0]
     more = [
         replace(ladder(60.0, 66.0, 72.0)[0], n_shots=n) for n in (10, 1000)
-    ]  # nothing is open but the spread, and more balls tell it better
+    ]  # nothing is open but the spread, and more balls tell it better, but for what each shot has of its own
     bag = ladder(60.0, 66.0, 72.0)[1]
     few, many = (report_of(player, bag) for player in more)
-    assert few.known_coverage_p90 - few.known_coverage_p10 > 4.0 * (many.known_coverage_p90 - many.known_coverage_p10)
+    assert few.known_coverage_p90 - few.known_coverage_p10 > 2.5 * (many.known_coverage_p90 - many.known_coverage_p10)
 
 
 def test_the_same_draws_give_the_same_report_and_the_order_of_the_bag_does_not_matter() -> None:

@@ -3,6 +3,7 @@
 import itertools
 import math
 import warnings
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -134,8 +135,13 @@ def test_what_was_not_asked_for_is_not_there(tmp_path: Path) -> None:
     assert not any(word in words.casefold() for word in ("spin", "low", "inside", "today", "drift"))
 
 
-@pytest.mark.parametrize("everything", [False, True])
-@pytest.mark.parametrize("bag", BAGS)
+@pytest.mark.parametrize(
+    ("bag", "everything"),
+    [
+        *((bag, False) for bag in BAGS),
+        *(pytest.param(bag, True, marks=[pytest.mark.long] if bag == "many" else []) for bag in BAGS),
+    ],
+)
 def test_nothing_leaves_the_card_touches_or_is_dropped(bag: str, everything: bool) -> None:
     made = facts(BAGS[bag], player="A" * 200 if everything else "Ada", everything=everything)
     wanted = sorted(itertools.product(range(len(BAGS[bag].wedges)), range(len(BAGS[bag].swings))))
@@ -149,6 +155,39 @@ def test_nothing_leaves_the_card_touches_or_is_dropped(bag: str, everything: boo
             for cell in row:
                 assert set(cell) <= set(drawn)
         assert [text for text in drawn if "Rules of Golf" in text] or "4.3a)." in drawn
+
+
+def test_each_side_says_which_it_is_and_the_name_stands_clear_of_that() -> None:
+    for player in ("Ada", "A" * 200):
+        card = make_card(facts(MANY, player=player, everything=True), "credit", PAPER_MM["credit"])
+        pages = card_pages(card)
+        assert len(pages) == card.n_sides > 2
+        for number, page in enumerate(pages, 1):
+            assert f"side {number} of {len(pages)}" in [text for text, _ in page.extents()]
+        assert faults(pages[0]) == []
+    (alone,) = card_pages(make_card(facts(), "pocket", PAPER_MM["pocket"]))
+    assert not any(text.startswith("side ") for text, _ in alone.extents())
+
+
+def test_a_days_card_says_of_which_day_it_is_and_what_drift_is(tmp_path: Path) -> None:
+    made = replace(facts(everything=True), day_date="2026-11-26")
+    words = words_of(written(made, "pocket", tmp_path))
+    assert "For 2026-11-26 only: head wind 3 m/s, wind from the left 2 m/s" in words
+    assert "Drift: how many yd the wind carries it to the right (R) or left (L)." in words
+    assert "Today only" not in words
+
+
+def test_flights_that_were_never_hit_and_what_others_taught_are_said(tmp_path: Path) -> None:
+    made = facts(everything=True)
+    (low, lows), (high, highs) = made.flights
+    unhit = tuple(replace(one, n_shots=0) for one in highs)
+    hit = (replace(lows[0], n_shots=1), *(replace(one, n_shots=0) for one in lows[1:]))
+    words = words_of(written(replace(made, flights=((low, hit), (high, unhit)), n_others=2), "pocket", tmp_path))
+    assert "No ball was logged high: worked out from the others." in words
+    assert "the last on 2026-06-03; and from 2 other players." in words
+    neither = replace(made, flights=((low, tuple(replace(one, n_shots=0) for one in lows)), (high, unhit)))
+    assert "No ball was logged low or high: " in words_of(written(neither, "pocket", tmp_path))
+    assert "other player" not in words_of(written(made, "pocket", tmp_path))
 
 
 def is_label(text: str) -> bool:

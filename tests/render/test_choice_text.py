@@ -69,6 +69,31 @@ START = "54 at 9:00: 60 % inside the window, about 8000 rpm"
             a_choice("window", A, B, rival=dataclasses.replace(B, support="between")),
             f"{START}; 58 at 9:00 (no ball logged there) would give 1000 rpm more for 12 points of that chance.",
         ),
+        (  # it once stated the difference from a spin that was never read as if it had been
+            a_choice("window", A, B, rival=dataclasses.replace(B, support="between", spin_support="between")),
+            f"{START}; 58 at 9:00 (no ball logged there) would give about 1000 rpm more for 12 points of that chance.",
+        ),
+        (
+            a_choice("window", A, B, rival=dataclasses.replace(B, spin_support="between")),
+            (
+                f"{START}; 58 at 9:00 (no spin measured there) would give about 1000 rpm more for 12 points of that "
+                "chance."
+            ),
+        ),
+        (
+            a_choice("window", A, dataclasses.replace(B, window_probability=0.2, spin_support="beyond")),
+            (
+                f"{START}; more spin is there only for less chance: 58 at 9:00 (no spin measured there), about 1000 "
+                "rpm more for 40 points."
+            ),
+        ),
+        (
+            a_choice("spin", dataclasses.replace(B, spin_support="between"), A, rival=A),
+            (
+                "58 at 9:00: 48 % inside the window, about 9000 rpm (not measured), about 1000 rpm more than 54 at "
+                "9:00, and gives up 12 points of chance for it. No spin was read near it."
+            ),
+        ),
         (a_choice("spin", A), f"{START}."),
         (a_choice("spin", A, B), f"{START}; nothing is given up: no other option has a better chance."),
         (
@@ -104,7 +129,7 @@ START = "54 at 9:00: 60 % inside the window, about 8000 rpm"
             a_choice("spin", dataclasses.replace(A, spin_support="none")),
             (
                 "54 at 9:00: 60 % inside the window, about 8000 rpm (not measured). "
-                "No spin was ever logged: the spins are physics, not this player."
+                "No spin of a solid ball was ever logged: the spins are physics, not this player."
             ),
         ),
         (

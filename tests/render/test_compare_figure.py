@@ -148,7 +148,7 @@ def test_no_word_touches_another_or_leaves_the_picture(names: tuple[str, str], b
     assert ax.get_window_extent().width > 0.3 * figure.bbox.width
 
 
-def test_the_titles_say_who_and_what_and_the_files_open(tmp_path: Path) -> None:
+def test_the_titles_say_who_and_what() -> None:
     charted, chosen = comparison_figure(charts(), "yd"), choices_figure(("Ada", "Bo"), pair(), "yd")
     assert charted.get_suptitle().startswith(
         "Ada (round) and Bo (square): median carries, from 63 shots and 63 shots; both"
@@ -156,10 +156,21 @@ def test_the_titles_say_who_and_what_and_the_files_open(tmp_path: Path) -> None:
     assert "hollow: no ball logged there" in charted.get_suptitle()
     assert chosen.get_suptitle().startswith("76.6 yd: chance of 72.7 to 80.4 yd\n")
     assert f"the first {OPTIONS_SHOWN} options of each player" in chosen.get_suptitle()
+
+
+@pytest.mark.parametrize(
+    ("ending", "start"),
+    [
+        ("pdf", b"%PDF"),
+        pytest.param("png", b"\x89PNG\r\n\x1a\n", marks=pytest.mark.long),
+        pytest.param("svg", b"<?xml", marks=pytest.mark.long),
+    ],
+)
+def test_the_files_open(ending: str, start: bytes, tmp_path: Path) -> None:
+    charted, chosen = comparison_figure(charts(), "yd"), choices_figure(("Ada", "Bo"), pair(), "yd")
     for name, figure in (("charted", charted), ("chosen", chosen)):
-        for ending, start in (("png", b"\x89PNG\r\n\x1a\n"), ("svg", b"<?xml"), ("pdf", b"%PDF")):
-            save_figure(figure, tmp_path / f"{name}.{ending}")
-            assert (tmp_path / f"{name}.{ending}").read_bytes().startswith(start)
+        save_figure(figure, tmp_path / f"{name}.{ending}")
+        assert (tmp_path / f"{name}.{ending}").read_bytes().startswith(start)
 
 
 def test_two_bags_without_a_shot_in_common_make_an_empty_picture() -> None:

@@ -119,7 +119,7 @@ def test_without_any_region_the_title_promises_none() -> None:
 def test_nothing_logged_is_a_sentence_and_no_picture_of_nothing() -> None:
     figure = dispersion_figure(dispersions([], BAG), "yd")
     assert figure.axes == []
-    assert figure.texts[0].get_text() == "No ball with a sideways miss is logged near a named swing length."
+    assert figure.texts[0].get_text() == ("No solid ball with a sideways miss is logged near a named swing length.")
 
 
 @pytest.mark.parametrize("label", HOSTILE)
@@ -150,3 +150,23 @@ def test_eight_wedges_fill_two_rows(tmp_path: Path) -> None:
 )
 def test_a_sideways_miss_has_its_side(metres: float | None, text: str) -> None:
     assert miss_text(metres, "m") == angle_text(metres) == text
+
+
+def test_names_stand_apart_where_one_wedge_needs_less_of_the_scale_than_the_others() -> None:
+    swings = (SwingLength("9:00", 90.0), SwingLength("10:00", 120.0), SwingLength("full", 165.0))
+    bag = Bag((Wedge("46", 46.0), Wedge("60", 60.0)), swings)
+    carries = {46.0: (20.0, 60.0, 110.0), 60.0: (15.0, 68.0, 70.0)}
+    shots = [
+        a_shot(
+            wedge=wedge.label, loft_deg=wedge.loft_deg, swing=swing.label, swing_deg=swing.swing_deg, offline_m=1.0,
+            carry_m=carry,
+        )
+        for wedge in bag.wedges
+        for swing, carry in zip(swings, carries[wedge.loft_deg], strict=True)
+    ]  # fmt: skip
+    figure = dispersion_figure(dispersions(shots, bag), "yd")
+    figure.draw_without_rendering()
+    for ax in figure.axes:
+        boxes = [text.get_window_extent() for text in ax.texts]
+        assert len(boxes) == 3
+        assert not any(a.overlaps(b) for a, b in itertools.combinations(boxes, 2))

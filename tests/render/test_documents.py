@@ -196,7 +196,7 @@ def test_a_drill_says_its_plan_its_balls_and_its_summary() -> None:
         "drill_id",
         "is_over",
         "balls",
-        "fives",
+        "error_blocks",
         "summary",
         "planned_shots",
         *PLAN_KEYS,

@@ -51,7 +51,7 @@ def test_one_five_has_no_line_of_its_own() -> None:
     assert "E of each five balls: ██  1.0, 1.0 m" in misses_text(hit([1.0] * 10), "m")
 
 
-def test_a_long_drill_is_broken_into_lines_and_its_fives_into_a_from_and_a_to() -> None:
+def test_a_long_drill_is_broken_into_lines_and_its_blocks_into_a_from_and_a_to() -> None:
     text = misses_text(hit([4.0] * 5 + [2.0] * 495), "m")
     lines = text.split("\n")
     assert max(len(line) for line in lines) <= WIDTH

@@ -2,6 +2,7 @@
 
 import itertools
 import struct
+import warnings
 from contextlib import nullcontext as no_warning
 from dataclasses import replace
 from pathlib import Path
@@ -19,7 +20,7 @@ from tests.fakes import TYPICAL_BAG, FakePredictor, fake_carry_m
 from wedgelab.chart import build_chart, carry_curves
 from wedgelab.errors import FileProblemError
 from wedgelab.prediction import Day, ShotKind
-from wedgelab.render.figure import chart_figure, save_figure
+from wedgelab.render.figure import chart_figure, quiet_glyphs, save_figure
 from wedgelab.shots import Bag, Conditions, Shot, SwingLength, Wedge
 from wedgelab.units import LengthUnit
 
@@ -186,6 +187,17 @@ def test_hostile_labels_can_be_saved_in_the_other_formats_too(ending: str, tmp_p
     assert b"<script>" not in (tmp_path / f"x.{ending}").read_bytes()
 
 
+@pytest.mark.parametrize("ending", ["png", "svg", "pdf"])
+def test_what_the_font_lacks_is_told_and_other_warnings_still_come(ending: str, tmp_path: Path) -> None:
+    assert save_figure(picture(player="A\u00e9\u6954\u6f22"), tmp_path / f"x.{ending}") == {"\u6954", "\u6f22"}
+    assert save_figure(picture(player="A\u00e9"), tmp_path / f"x.{ending}") == set()
+    with quiet_glyphs() as lacking:
+        warnings.warn("Glyph 26964 (x) missing from font(s) y.", stacklevel=1)
+        with pytest.raises(UserWarning, match="another"):  # an error in these tests, as everywhere
+            warnings.warn("another", stacklevel=1)
+    assert lacking == {"\u6954"}
+
+
 def test_one_swing_length_still_makes_a_picture(tmp_path: Path) -> None:
     bag = Bag((Wedge("54", 54.0),), (SwingLength("9:00", 90.0),))
     save_figure(picture(bag, [a_shot(carry_m=62.5)]), tmp_path / "x.png")
@@ -232,3 +244,26 @@ def test_shots_taken_for_mishits_are_hollow_and_the_title_says_so() -> None:
     assert [len(np.atleast_1d(line.get_xdata())) for line in hollow] == [1]
     assert sum(len(np.atleast_1d(line.get_xdata())) for line in points) == 2  # the third is a club of before
     assert "hollow: taken for mishits" in axes(figure).get_title(loc="left")
+
+
+def test_a_name_written_from_right_to_left_has_its_carry_at_the_right() -> None:
+    label = "\u05d7\u05d5\u05dc"
+    bag = Bag((Wedge(label, 54.0), Wedge("58", 58.0)), TYPICAL_BAG.swings)
+    ax = axes(picture(bag, player=label))
+    # LEFT-TO-RIGHT MARK on both sides: the mark has the direction of a Latin letter (Unicode Annex 9, 2.6)
+    named, plain = sorted((text.get_text() for text in ax.texts), reverse=True)
+    assert named.startswith(f"\u200e{label} (54)\u200e: ")
+    assert plain.startswith("58: ")
+    assert ax.get_title(loc="left").startswith(f"\u200e{label}\u200e: carry by swing length")
+
+
+@pytest.mark.parametrize("kind", [{"trajectory": "low"}, {"lie": "sand"}, {"lie": "rough"}])
+def test_balls_of_another_flight_or_of_sand_are_no_points_of_the_stock_line_and_the_title_says_so(
+    kind: dict[str, str],
+) -> None:
+    usual = a_shot(wedge="50", loft_deg=50.0, carry_m=60.0, swing_deg=90.0, lie="fairway")
+    ax = axes(picture(shots=[usual, usual.replace(carry_m=31.0, **kind)], unit="m"))
+    points = [line for line in ax.lines if line.get_linestyle() == "None"]
+    assert [y for line in points for y in np.atleast_1d(line.get_ydata())] == [60.0]
+    assert ax.get_title(loc="left").endswith("\nnot drawn: 1 ball hit low or high, or from rough or sand")
+    assert "not drawn" not in axes(picture(shots=[usual])).get_title(loc="left")

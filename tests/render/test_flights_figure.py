@@ -83,6 +83,8 @@ def test_each_row_has_its_point_and_its_number(what: What, unit: LengthUnit) -> 
 
 def test_flights_are_told_apart_by_their_marks_and_hollow_means_never_logged() -> None:
     flights = ask()
+    assert {option.trajectory for option in flights.flights} == set(MARKERS)
+    assert {option.n_shots == 0 for option in flights.flights} == {True, False}
     for line, option in zip(marks(drawn(flights, "apex")), flights.flights, strict=True):
         assert line.get_marker() == MARKERS[option.trajectory]
         assert (line.get_markerfacecolor() == "white") == (option.n_shots == 0)
@@ -98,6 +100,7 @@ def test_what_does_not_keep_the_limit_is_a_grey_cross_and_the_limit_a_dashed_lin
             assert (line.get_marker() == "x") == (line.get_color() == LEFT_OUT) == is_out
         dashed = [float(np.asarray(line.get_xdata())[0]) for line in ax.lines if line.get_linestyle() == "--"]
         assert dashed == ([] if at is None else [at])
+        assert len(marks(ax)) == len(flights.shots) > len(flights.left_out)
         said = [label.get_text().endswith(" (left out)") for label in ax.get_yticklabels()]
         assert said == [option in flights.left_out for option in flights.shots]
     assert not [line for line in drawn(ask(), "apex").lines if line.get_linestyle() == "--"]

@@ -86,13 +86,18 @@ def test_the_lower_part_is_the_best_chance_and_with_another_bag_todays_too() -> 
     report = report_of()
     _, bottom = gaps_figure(report, "m").axes
     (line,) = bottom.lines
-    assert xs(line) == pytest.approx(list(report.targets_m))
-    assert list(np.asarray(line.get_ydata())) == pytest.approx([100 * chance for chance in report.best_chances])
+    drawn = dict(zip(xs(line), np.asarray(line.get_ydata()), strict=True))
+    assert [drawn[target] for target in report.targets_m] == pytest.approx([100 * c for c in report.best_chances])
+    # the words' chance at the middle of a stretch is drawn too: the curve once never came down to it
+    assert len(report.stretches) > 1
+    assert len(drawn) == len(report.targets_m) + len(report.stretches)
+    for one in report.stretches:
+        assert drawn[0.5 * (one.low_m + one.high_m)] == pytest.approx(100 * one.window_probability)
     other = changed_bag(TYPICAL_BAG, add=[Wedge("46", 46.0)])
     found = what_if(FakePredictor(), TYPICAL_BAG, other, window=TWO_M, rng=np.random.default_rng(1), unit="m")
     top, bottom = gaps_figure(found.other, "m", found.today).axes
     assert [str(line.get_linestyle()) for line in bottom.lines] == ["-", "--"]
-    assert list(np.asarray(bottom.lines[1].get_ydata())) == pytest.approx([100 * c for c in found.today.best_chances])
+    assert list(np.asarray(bottom.lines[1].get_ydata())) == pytest.approx([100 * c for _, c in found.today.curve])
     assert len(marks(top)) == 12
     assert "another bag" in top.get_title(loc="left")
 
@@ -129,6 +134,7 @@ def test_names_of_near_swings_are_disjoint_and_inside_the_axes(swings: tuple[Swi
 def test_a_name_that_has_room_stands_at_its_mark() -> None:
     figure = gaps_figure(report_of(), "m")
     figure.draw_without_rendering()
+    assert len(figure.axes[0].texts) == len(report_of().shots) == 9
     for name in figure.axes[0].texts:
         assert isinstance(name, Annotation)
         assert name.get_position()[0] == pytest.approx(0.0, abs=1e-6)

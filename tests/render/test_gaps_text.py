@@ -15,9 +15,12 @@ from wedgelab.render.gaps_text import gaps_text, what_if_text
 from wedgelab.render.gaps_words import (
     better_text,
     chance_text,
+    comparison_sentence,
     coverage_sentence,
+    decided_text,
     holes_sentence,
     reach_sentence,
+    size_text,
     what_if_sentence,
     widest_sentence,
 )
@@ -84,9 +87,9 @@ def test_a_drawn_chance_is_never_none_and_never_certain(chance: float, shown: st
     [
         (
             0.95,
-            "The other bag covers these targets better: +1.0 points of coverage, 80 % interval -0.5 to +2.5;",
+            "The other bag covers these targets better: +1.0 points of coverage, 80 % interval -0.5 to +2.5 (about",
         ),
-        (0.03, "The other bag covers these targets worse: +1.0 points"),
+        (0.07, "The other bag covers these targets worse: +1.0 points"),
         (0.60, "Which bag covers these targets better the log cannot tell; the other against today's: +1.0 points"),
     ],
 )
@@ -100,6 +103,32 @@ def test_the_verdict_follows_the_chance(better: float, words: str) -> None:
     )
     plain = what_if_sentence(replace(found, comparison=replace(one, never_hit=())), "m")
     assert plain.endswith(f"the better one is {100 * better:.0f} %.")
+
+
+@pytest.mark.parametrize(
+    ("chance", "shown"),
+    [(1.0, "over 95 %"), (0.96, "over 95 %"), (0.95, "95 %"), (0.5, "50 %"), (0.05, "5 %"), (0.0, "under 5 %")],
+)
+def test_no_bag_is_called_better_more_surely_than_was_found_right(chance: float, shown: str) -> None:
+    # decisions/0020: of invented players; "96 %" was once right in 86 % of cases
+    assert decided_text(chance) == shown
+    one = Comparison(0.01, -0.005, 0.025, chance)
+    assert better_text(one) == shown
+    assert comparison_sentence(one, "A", "B").endswith(f"the chance that it is the better one is {shown}.")
+
+
+@pytest.mark.parametrize(
+    ("difference", "words"),
+    [
+        (0.0049, "less than one ball in a hundred"),
+        (-0.0049, "less than one ball in a hundred"),
+        (0.005, "about 1 ball in a hundred more inside the window"),
+        (0.034, "about 3 balls in a hundred more inside the window"),
+        (-0.02, "about 2 balls in a hundred fewer inside the window"),
+    ],
+)
+def test_a_point_of_coverage_is_one_ball_in_a_hundred(difference: float, words: str) -> None:
+    assert size_text(difference) == words
 
 
 def test_a_bag_that_holds_all_of_the_other_is_not_left_to_chance() -> None:

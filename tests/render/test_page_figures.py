@@ -19,6 +19,7 @@ from wedgelab.dispersion import dispersions
 from wedgelab.render import page_figures
 from wedgelab.render.dispersion_figure import NAME_SIGN
 from wedgelab.render.figure import COLOURS
+from wedgelab.render.layout import left_to_right
 from wedgelab.render.page_svg import figure_svg
 from wedgelab.shots import Bag, SwingLength, Wedge
 from wedgelab.units import LengthUnit, format_length
@@ -103,6 +104,7 @@ def test_long_names_leave_room_for_the_curves() -> None:
 def test_the_history_has_a_point_a_drill_and_what_the_chart_expected(unit: LengthUnit, size: float) -> None:
     ax = page_figures.draw_errors(Figure().add_subplot(), DRILLS, unit)
     line, expected = ax.lines[0], ax.lines[-1]
+    assert {one.get_linestyle() for one in ax.lines} == {"None"}  # nothing joins drills of other calls
     np.testing.assert_allclose(np.asarray(line.get_ydata()), [one.e_m / size for one in DRILLS])
     np.testing.assert_allclose(
         np.asarray(expected.get_ydata()), [one.expected_e_m / size for one in DRILLS if one.expected_e_m is not None]
@@ -158,7 +160,7 @@ def test_colours_can_be_changed_by_the_page_and_letters_are_darker() -> None:
 
 
 def test_a_name_that_is_markup_is_escaped_in_the_picture() -> None:
-    bag = Bag((Wedge("<b>&\"'", 50.0), Wedge("$x$", 55.0)), TYPICAL_BAG.swings)
+    bag = Bag((Wedge('<b>&"', 50.0), Wedge("$x$", 55.0)), TYPICAL_BAG.swings)
     svg = figure_svg(curves_of(bag), "one", "t", "d")
     assert "&lt;b&gt;&amp;" in svg
     assert "$x$" in svg
@@ -169,7 +171,14 @@ def test_a_name_from_right_to_left_leaves_the_carry_on_its_own_side() -> None:
     bag = Bag((Wedge("\u05d0\u05d1\u05d2", 50.0), Wedge("55", 55.0)), TYPICAL_BAG.swings)
     ends = [text.get_text() for text in curves_of(bag).axes[0].texts]
     carries = [format_length(curve.carry_m[-1], "yd") for curve in carry_curves(PLAYER, bag)]
-    assert sorted(ends) == sorted([f"\u2068\u05d0\u05d1\u05d2 (50)\u2069: {carries[0]} yd", f"55: {carries[1]} yd"])
+    name = left_to_right("\u05d0\u05d1\u05d2 (50)")
+    assert name != "\u05d0\u05d1\u05d2 (50)"
+    assert sorted(ends) == sorted([f"{name}: {carries[0]} yd", f"55: {carries[1]} yd"])
+    long = Bag((Wedge("\u05d0" * 30, 50.0), Wedge("55", 55.0)), TYPICAL_BAG.swings)
+    (cut,) = [text.get_text() for text in curves_of(long).axes[0].texts if "\u05d0" in text.get_text()]
+    assert cut.startswith(left_to_right("\u05d0")[:2])
+    assert cut.endswith(f"\u05d0 (50){left_to_right(chr(0x5D0))[-1]}: {carries[0]} yd")
+    assert cut.count("\N{HORIZONTAL ELLIPSIS}") == 1
 
 
 def test_long_wedges_leave_room_for_the_covered_distances() -> None:

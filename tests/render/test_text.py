@@ -123,6 +123,21 @@ def test_an_empty_list_says_so() -> None:
     assert listing(["a", "b"], [["1", ""]], "no shots") == "a  b\n-  -\n1"
 
 
+def test_a_list_wider_than_a_terminal_loses_empty_columns_then_folds() -> None:
+    def widest(*rows: list[str]) -> tuple[list[str], int]:
+        lines = listing(["id", "hit at", "note"], list(rows), "").splitlines()
+        return lines, max(map(len, lines))
+
+    lines, width = widest(["1", "2", ""])
+    assert (lines[0].split(), width) == (["id", "hit", "at", "note"], 16)  # room enough: nothing is left out
+    lines, width = widest(["1" * 70, "2" * 8, ""])
+    assert lines[0].split() == ["id", "hit", "at"]
+    assert width == 80
+    lines, width = widest(["1" * 60, "2" * 60, "a word or two"])
+    assert width <= 80
+    assert "".join(lines).count("1") == 60  # folded, not cut
+
+
 def test_numbers_stand_right_under_their_headers() -> None:
     lines = chart_text(CHART, "yd").splitlines()
     header = next(line for line in lines if line.startswith("wedge"))

@@ -6,14 +6,16 @@ from hypothesis import strategies as st
 from wcwidth import wcswidth
 
 from wedgelab.prediction import SpinSupport, Support
-from wedgelab.render.layout import display_width, fold, shorten
+from wedgelab.render.layout import display_width, fold, left_to_right, shorten
 from wedgelab.render.words import (
+    boxes_line,
     carry_text,
     count_text,
     percent_text,
     range_text,
     signed_length,
     spin_text,
+    target_text,
     wedge_title,
 )
 from wedgelab.units import LengthUnit
@@ -53,6 +55,30 @@ def test_small_words() -> None:
     assert [wedge_title(*pair) for pair in (("54", 54.0), ("54", 54.5), ("sand", 56.0), ("54.5", 54.5))] == [
         "54", "54 (54.5)", "sand (56)", "54.5",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("length_m", "unit", "shown"),
+    [(60.0, "m", "60 m"), (60.04, "m", "60 m"), (60.05, "m", "60.1 m"), (0.9144 * 62.5, "yd", "62.5 yd")],
+)
+def test_a_length_that_was_asked_for_has_a_tenth_only_where_it_needs_one(
+    length_m: float, unit: LengthUnit, shown: str
+) -> None:
+    assert target_text(length_m, unit) == shown
+
+
+def test_signs_that_are_boxes_are_named_and_cannot_disturb_a_terminal() -> None:
+    assert boxes_line({"\u6954"}) == "a box stands for a sign that the font lacks: \u6954"
+    assert boxes_line({"\u6954", "\ue000"}) == "a box stands for 2 signs that the font lacks: \u6954\\ue000"
+    assert len(boxes_line({chr(0x4E00 + i) for i in range(500)})) < 80
+
+
+def test_only_a_label_written_from_right_to_left_is_held_in_its_place() -> None:
+    mark = "\u200e"
+    for label in ("54", "sand wedge", "\u6954", ""):
+        assert left_to_right(label) == label
+    for label in ("\u05d7\u05d5\u05dc", "\u0639\u0631\u0628\u064a", "a \u05d0 1"):
+        assert left_to_right(label) == f"{mark}{label}{mark}"
 
 
 LABELS = st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S", "Zs"]), min_size=1, max_size=40)

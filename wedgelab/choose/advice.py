@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from operator import itemgetter
 
 from wedgelab.chart import LEAST_CARRY_M
-from wedgelab.choose.options import WORTH_OFFERING, kind_of
+from wedgelab.choose.options import is_offered, kind_of
 from wedgelab.choose.swings import crossing, grid_carries, require_shots, swing_grid, worked_out
 from wedgelab.prediction import Prediction, Predictor
 from wedgelab.shots import Bag, SwingLength, Wedge
@@ -48,7 +48,7 @@ def advise_each(predictor: Predictor, bag: Bag, targets_m: Sequence[float], wind
         offered = []
         for shot in (*named, *exact):
             p, chance = predicted[place[shot]], float(chances[place[shot]])
-            if p.carry_m > LEAST_CARRY_M and (chance >= WORTH_OFFERING or low <= p.carry_m <= high):
+            if p.carry_m > LEAST_CARRY_M and is_offered(p, chance, low, high):
                 offered.append(((-chance, shot in exact, -p.n_shots), Advice(*shot, p, chance)))
         result.append(min(offered, key=itemgetter(0))[1] if offered else None)
     return result

@@ -6,11 +6,11 @@ from typing import Final
 from wedgelab.chart import LEAST_CARRY_M
 from wedgelab.choose.evaluate import DRAWS, Candidate, Question, evaluate, never_logged, with_spin_chances
 from wedgelab.choose.limits import NO_LIMITS, Limits, keep
-from wedgelab.choose.options import STOCK, WORTH_OFFERING, Choice, Option, OutOfReachError, Want, near_best
+from wedgelab.choose.options import STOCK, Choice, Option, OutOfReachError, Want, is_offered, near_best
 from wedgelab.choose.ranking import find_rival, least_chance, mark_unbeaten, rank
 from wedgelab.choose.swings import require_shots, swings_for, worked_out
 from wedgelab.errors import NothingFitsError
-from wedgelab.prediction import NOT_SAID, Day, Predictor
+from wedgelab.prediction import NOT_SAID, Day, Prediction, Predictor
 from wedgelab.shots import Bag, Conditions, Shot, SwingLength, Wedge
 from wedgelab.units import LengthUnit
 from wedgelab.window import Window
@@ -37,8 +37,8 @@ def choose(
     """Rank the player's options for a target.
 
     ``shots`` are the log's solid balls: with them it is told which of the asked trajectories and lies were logged.
-    None with its median inside the window or a chance of a tenth raises `OutOfReachError`, none within the limits
-    `LimitsFailError`, both worded in ``unit``.
+    None that answers the window (`is_offered`) raises `OutOfReachError`, none within the limits `LimitsFailError`,
+    both worded in ``unit``.
     """
     played = predictor if day is None else predictor.on(day)
     ask = Question(*window.around(target_m), day, green, shots)
@@ -55,8 +55,9 @@ def choose(
                     candidates.append(Candidate(wedge, between, False, flight, lie))
                     exact.append((wedge, flight, swing_deg))
     candidates = list(dict.fromkeys(candidates))
-    every = [o for o in evaluate(predictor, candidates, ask) if o.played_m > LEAST_CARRY_M]
-    options = _worth_offering(every, target_m, ask, unit)
+    every, options = _worth_offering(
+        evaluate(predictor, candidates, ask), played.predict([one.kind for one in candidates]), target_m, ask, unit
+    )
     left_out = _left_out(every, options, exact)
     if limits.min_spin_rpm is not None:
         options = with_spin_chances(played, options, ask, limits.min_spin_rpm)
@@ -90,14 +91,19 @@ def _aims(target_m: float, ask: Question) -> tuple[float, ...]:
     return (target_m,) if abs(middle_m - target_m) < _SAME_AIM_M else (target_m, middle_m)
 
 
-def _worth_offering(every: Sequence[Option], target_m: float, ask: Question, unit: LengthUnit) -> list[Option]:
-    if not every:
+def _worth_offering(
+    evaluated: Sequence[Option], at: Sequence[Prediction], target_m: float, ask: Question, unit: LengthUnit
+) -> tuple[list[Option], list[Option]]:
+    """Return the shots that get up to the green, and those of them that answer the window."""
+    flown = [(option, p) for option, p in zip(evaluated, at, strict=True) if option.played_m > LEAST_CARRY_M]
+    if not flown:
         raise NothingFitsError("no shot of the bag gets up to the green", "check the rise and its unit, or lay up")
-    options = [o for o in every if o.window_probability >= WORTH_OFFERING or ask.low_m <= o.played_m <= ask.high_m]
+    every = [option for option, _ in flown]
+    options = [o for o, p in flown if is_offered(p, o.window_probability, ask.low_m, ask.high_m)]
     if not options:  # beyond the bag's ends, or in a hole between two wedges' ranges
         near = min(every, key=lambda o: abs(o.played_m - target_m))
         raise nearest_error(near, target_m, unit)
-    return options
+    return every, options
 
 
 def nearest_error(near: Option, target_m: float, unit: LengthUnit) -> OutOfReachError:
@@ -109,7 +115,7 @@ def nearest_error(near: Option, target_m: float, unit: LengthUnit) -> OutOfReach
 def _left_out(
     every: Sequence[Option], offered: Sequence[Option], exact: Sequence[tuple[Wedge, str, float]]
 ) -> tuple[Option, ...]:
-    """Return of each wedge with a worked out swing the nearest practised one, where its chance is too small."""
+    """Return of each wedge with a worked out swing the nearest practised one, where it is too far off."""
     nearest = []
     for wedge, flight, swing_deg in exact:
         mine = [o for o in every if o.practised and o.wedge == wedge.label and o.trajectory == flight]

@@ -7,12 +7,10 @@ from typing import Final
 from wedgelab.chart import LIKELY, carries_today
 from wedgelab.choose.options import Option, kind_of
 from wedgelab.prediction import Day, Predictor, ShotKind
-from wedgelab.shots import MEASURED_SWING_DEG, Shot, SwingLength, Wedge
+from wedgelab.shots import LIES_APART, Shot, SwingLength, Wedge, counts_for
 
 DRAWS: Final = 20_000  # a chance is then drawn to 0.4 of a point, one standard error
 _SEED: Final = 20_261
-_LIES_APART: Final = ("rough", "sand")  # the model takes the others for one lie
-_SAME_LOFT_DEG: Final = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,35 +79,25 @@ def evaluate(predictor: Predictor, candidates: Sequence[Candidate], ask: Questio
         )
         for one, p, band, chance, flight, today in parts
     ]
-    return options if ask.shots is None else [_from_its_lie(option, ask.shots) for option in options]
+    return options if ask.shots is None else [_flown_from_its_lie(option, ask.shots) for option in options]
 
 
-def _from_its_lie(option: Option, shots: Sequence[Shot]) -> Option:
-    """Count only the balls from the asked lie, where it is one that behaves differently; the model counts all lies."""
-    if option.lie not in _LIES_APART:
+def _flown_from_its_lie(option: Option, shots: Sequence[Shot]) -> Option:
+    """Call a flight an estimate where none of its balls came from the asked lie, one that behaves differently.
+
+    The model counts balls and readings by lie; the flights it takes of all lies.
+    """
+    if option.lie not in LIES_APART:
         return option
-    mine = [shot for shot in shots if _is_same(shot, option)]
-    n_spin = sum(shot.spin_rpm is not None for shot in mine)
     flown = any(
-        shot.land_deg is not None or (shot.ball_speed_mps is not None and shot.launch_deg is not None) for shot in mine
-    )
-    return replace(
-        option,
-        n_shots=len(mine),
-        support="between" if option.support == "measured" and not mine else option.support,
-        spin_support="between" if option.spin_support == "measured" and not n_spin else option.spin_support,
-        flight=option.flight if flown else replace(option.flight, flight_support="estimate"),
-    )
-
-
-def _is_same(shot: Shot, option: Option) -> bool:
-    return (
-        shot.lie == option.lie
-        and shot.trajectory == option.trajectory
-        and shot.wedge.casefold() == option.wedge.casefold()
-        and abs(shot.loft_deg - option.loft_deg) <= _SAME_LOFT_DEG
-        and abs(shot.swing_deg - option.swing_deg) <= MEASURED_SWING_DEG
-    )
+        shot.land_deg is not None or (shot.ball_speed_mps is not None and shot.launch_deg is not None)
+        for shot in shots
+        if counts_for(
+            shot, wedge=option.wedge, loft_deg=option.loft_deg, swing_deg=option.swing_deg,
+            trajectory=option.trajectory, lie=option.lie,
+        )
+    )  # fmt: skip
+    return option if flown else replace(option, flight=replace(option.flight, flight_support="estimate"))
 
 
 def never_logged(shots: Sequence[Shot] | None, trajectories: Sequence[str], lie: str) -> tuple[str, ...]:
@@ -118,7 +106,7 @@ def never_logged(shots: Sequence[Shot] | None, trajectories: Sequence[str], lie:
         return ()
     flown, lain = {shot.trajectory for shot in shots}, {shot.lie for shot in shots}
     flights = tuple(word for word in trajectories if word != "stock" and word not in flown)
-    return flights + ((lie,) if lie in _LIES_APART and lie not in lain else ())
+    return flights + ((lie,) if lie in LIES_APART and lie not in lain else ())
 
 
 def with_spin_chances(played: Predictor, options: Sequence[Option], ask: Question, min_spin_rpm: float) -> list[Option]:

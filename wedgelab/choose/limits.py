@@ -138,7 +138,9 @@ def _words(
         binding = [other for other in others if not _passes(free, limits, other)]
         rest = f"with {_flags(limits, binding, unit)} " if binding else ""
         passes = kind.flag(nearest[name], unit)
-        said.append(f"{rest}{kind.nearest(kind.value(best), unit)} ({best.name}), {passes} has an answer")
+        dropped = [other for other in limits.given if other != name and not _passes(best, limits, other)]
+        without = f" without {_flags(limits, dropped, unit)}" if dropped else ""
+        said.append(f"{rest}{kind.nearest(kind.value(best), unit)} ({best.name}), {passes} has an answer{without}")
     return "; ".join(said), nearest
 
 

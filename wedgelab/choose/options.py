@@ -1,5 +1,6 @@
 """What a choice is made of: options, the choice itself, the reach of a bag."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
@@ -7,7 +8,7 @@ from typing import Final, Literal
 from wedgelab.chart import Today
 from wedgelab.choose.limits import NO_LIMITS, Limits
 from wedgelab.errors import NothingFitsError
-from wedgelab.prediction import NOT_SAID, Day, FlightEstimate, ShotKind, SpinSupport, Support
+from wedgelab.prediction import NOT_SAID, Day, FlightEstimate, Prediction, ShotKind, SpinSupport, Support
 from wedgelab.shots import Conditions, SwingLength, Wedge
 from wedgelab.showing import Shown
 from wedgelab.units import LengthUnit, format_length
@@ -15,7 +16,7 @@ from wedgelab.units import LengthUnit, format_length
 Want = Literal["window", "spin", "low-spin", "high", "low", "soft"]
 WANTS: Final[tuple[Want, ...]] = ("window", "spin", "low-spin", "high", "low", "soft")
 
-WORTH_OFFERING: Final = 0.10  # a practised swing with less chance than this is left out ...
+WORTH_OFFERING: Final = 0.10  # a shot whose median lies outside the window and has less chance is left out ...
 CHEAP_TRADE: Final = 0.05  # points of chance that are worth little talk
 NEAR_BEST: Final = 0.75  # ... and any other wish looks only at options with about this share of the best chance
 STOCK: Final = "stock"
@@ -72,6 +73,17 @@ class Option:
         return f"{self.wedge} at {self.swing}" + ("" if self.trajectory == STOCK else f", {self.trajectory}")
 
 
+def is_offered(at: Prediction, chance: float, low_m: float, high_m: float) -> bool:
+    """Return whether a shot, as it is played, answers a window.
+
+    Its median lies inside, or it has a chance worth offering and lies no farther off than its balls spread of
+    themselves. What is not known of a median spreads the chance far and wide: that makes no reach.
+    """
+    off_m = max(low_m - at.carry_m, at.carry_m - high_m)
+    own_m = math.sqrt(max(at.carry_sd_m**2 - at.carry_se_m**2, 0.0))
+    return off_m <= 0.0 or (chance >= WORTH_OFFERING and off_m <= own_m)
+
+
 def near_best(options: Sequence[Option], least: float, low_m: float, high_m: float) -> list[Option]:
     """Return the options that a wish may rank: a good chance, and a median inside the window where there is one so."""
     near = [option for option in options if option.chance >= least]
@@ -84,9 +96,9 @@ class Choice(Shown):
 
     A wish for more than the window ranks by it the options whose chance is at least ``least_probability`` and whose
     median lies inside the window; if there is none such, by the chance alone.
-    ``left_out`` has, of each wedge with a swing worked out for the target, the nearest practised swing where its chance
-    is too small to be an option. ``unlogged`` names the trajectories and lies asked for of which no ball was logged.
-    ``n_draws`` balls were drawn an option for the chances of spin, 0 if none were.
+    ``left_out`` has, of each wedge with a swing worked out for the target, the nearest practised swing where it is too
+    far from the window to be an option. ``unlogged`` names the trajectories and lies asked for of which no ball was
+    logged. ``n_draws`` balls were drawn an option for the chances of spin, 0 if none were.
     """
 
     target_m: float
@@ -136,12 +148,10 @@ class Reach:
     high_m: float
     shortest: tuple[Wedge, SwingLength]
     longest: tuple[Wedge, SwingLength]
-    shortest_trajectory: str = STOCK
-    longest_trajectory: str = STOCK
 
 
 class OutOfReachError(NothingFitsError):
-    """No shot of the player has its median inside the window of the target, or a chance there that is worth a word."""
+    """No shot of the player has its median inside the window of the target, or near it and a chance worth a word."""
 
     def __init__(
         self,

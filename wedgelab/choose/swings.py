@@ -22,14 +22,13 @@ def require_shots(bag: Bag) -> None:
         )
 
 
-def find_reach(predictor: Predictor, bag: Bag, trajectories: Sequence[str] = (STOCK,), lie: str = "") -> Reach:
+def find_reach(predictor: Predictor, bag: Bag) -> Reach:
     """Return how short and how long the player's named shots are; an empty bag raises `BadRequestError`."""
     require_shots(bag)
-    shots = [(wedge, swing, flight) for flight in trajectories for wedge in bag.wedges for swing in bag.swings]
-    kinds = [kind_of(wedge, swing.swing_deg, flight, lie) for wedge, swing, flight in shots]
-    carries = [p.carry_m for p in predictor.predict(kinds)]
+    shots = [(wedge, swing) for wedge in bag.wedges for swing in bag.swings]
+    carries = [p.carry_m for p in predictor.predict([kind_of(wedge, swing.swing_deg) for wedge, swing in shots])]
     low, high = min(range(len(shots)), key=carries.__getitem__), max(range(len(shots)), key=carries.__getitem__)
-    return Reach(carries[low], carries[high], shots[low][:2], shots[high][:2], shots[low][2], shots[high][2])
+    return Reach(carries[low], carries[high], shots[low], shots[high])
 
 
 def swing_for(predictor: Predictor, wedge: Wedge, target_m: float, swings: Sequence[SwingLength]) -> float | None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from wedgelab.cli.streams import hush
+from wedgelab.cli.streams import hush, showable
 from wedgelab.errors import BadRequestError, StoreError, UnknownNameError, WedgelabError
 
 if TYPE_CHECKING:
@@ -90,16 +90,19 @@ class App:
 
     @property
     def draws_signs(self) -> bool:
-        """Whether stdout can show signs beyond ASCII such as blocks and dots; else plain letters stand for them."""
+        """Whether stdout can show every sign beyond ASCII that is drawn with; else plain letters stand for them all."""
+        from wedgelab.render.sparks import BLOCKS, DOT, UPRIGHT
+        from wedgelab.render.strips import SIGNS
+
         try:
-            "█▁·─│".encode(sys.stdout.encoding or "ascii")
+            f"{BLOCKS}{DOT}{UPRIGHT}{SIGNS.all}".encode(sys.stdout.encoding or "ascii")
         except (UnicodeEncodeError, LookupError):
             return False
         return self.environ.get("TERM") != "dumb"
 
     def out(self, text: str) -> None:
         """Write data to stdout."""
-        click.echo(text)
+        click.echo(showable(text, sys.stdout))
 
     def say(self, text: str) -> None:
         """Write anything else to stderr; a message that nobody takes must not stop the work it tells of."""
@@ -108,7 +111,7 @@ class App:
             self.held_messages.append(text)
             return
         try:
-            click.echo(text, err=True)
+            click.echo(showable(text, sys.stderr), err=True)
         except OSError:
             hush(sys.stderr)
 
@@ -126,7 +129,7 @@ class App:
     def report(self, text: str) -> None:
         """Write what was stored to stdout; a reader that went away must not keep the next ball out of the log."""
         try:
-            click.echo(text)
+            click.echo(showable(text, sys.stdout))
         except BrokenPipeError:
             hush(sys.stdout)
         except OSError as error:

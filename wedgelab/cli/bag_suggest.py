@@ -1,7 +1,6 @@
 """``wedgelab bag suggest``: which lofts would cover a span of targets best."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -12,10 +11,6 @@ from wedgelab.cli.options import alone_option, json_option, shots_options, windo
 from wedgelab.cli.pictures import picture_options, read_pictures, save_pictures
 from wedgelab.cli.waiting import waiting
 from wedgelab.errors import NothingFitsError, TooFewShotsError
-
-if TYPE_CHECKING:
-    from wedgelab.gaps.suggest import Suggestion
-    from wedgelab.units import LengthUnit
 
 
 @click.command("suggest", epilog="Example: wedgelab bag suggest --count 3 --from 40 --to 100 --keep 46")
@@ -52,6 +47,7 @@ def suggest_command(
 
     from wedgelab.gaps.suggest import suggest
     from wedgelab.render.gaps_json import suggestion_document
+    from wedgelab.render.suggest_figure import suggestion_figure
     from wedgelab.render.suggest_text import suggestion_text
 
     log = app.read(shots_file, maps, with_others=True)
@@ -70,10 +66,4 @@ def suggest_command(
             app.out(suggestion_document(None, log.unit))
         raise
     app.out(suggestion_document(found, log.unit) if as_json else suggestion_text(found, log.unit))
-    save_pictures(app, paths, lambda: _figure(found, log.unit))
-
-
-def _figure(found: "Suggestion", unit: "LengthUnit") -> Any:
-    from wedgelab.render.suggest_figure import suggestion_figure
-
-    return suggestion_figure(found, unit)
+    save_pictures(app, paths, lambda: suggestion_figure(found, log.unit))

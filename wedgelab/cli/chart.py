@@ -187,7 +187,11 @@ def _dispersion_text(app: App, log: PlayerLog, predictor: "FittedPlayer") -> str
     from wedgelab.render.dispersion_text import dispersion_text
 
     return dispersion_text(
-        find_dispersions(log, predictor), log.unit, mishits=_count_mishits(predictor), ascii_only=not app.draws_signs
+        find_dispersions(log, predictor),
+        log.unit,
+        reference=log.reference,
+        mishits=_count_mishits(predictor),
+        ascii_only=not app.draws_signs,
     )
 
 

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from wedgelab.model.player import FittedPlayer
     from wedgelab.prediction import Day
     from wedgelab.shots import Shot
+    from wedgelab.units import LengthUnit
     from wedgelab.window import Window
 
 
@@ -80,7 +81,7 @@ def command(
     if names is not None:
         others = {"--flights": flights, "--shots": shots_file, "--wedge": given["wedge"]}
         check_pair(app, names, [flag for flag, value in others.items() if value])
-        _compare(app, names, target, rise, given, pictures, as_json=as_json)
+        _ask_pair(app, read_pair(app, names), target, rise, given, pictures, as_json=as_json)
         return
     log = app.read(shots_file, maps, with_others=True)
     day = read_day(given, rise, log.reference, log.unit)
@@ -102,6 +103,7 @@ def _ask_choice(
     *,
     as_json: bool,
 ) -> None:
+    from wedgelab.render.choice_figure import choice_figure
     from wedgelab.render.choice_json import choice_document
     from wedgelab.render.choice_text import choice_text
 
@@ -112,13 +114,7 @@ def _ask_choice(
             app.out(choice_document(None, target_m=target_m, error=error))
         raise
     app.out(choice_document(choice, log.unit) if as_json else choice_text(choice, log.unit, rule))
-
-    def draw() -> object:
-        from wedgelab.render.choice_figure import choice_figure
-
-        return choice_figure(choice, log.unit)
-
-    save_pictures(app, pictures, draw)
+    save_pictures(app, pictures, lambda: choice_figure(choice, log.unit))
 
 
 def _choose(
@@ -139,9 +135,9 @@ def _choose(
     )  # fmt: skip
 
 
-def _compare(
+def _ask_pair(
     app: App,
-    names: tuple[str, str],
+    pair: tuple[PlayerLog, PlayerLog],
     target: str,
     rise: str | None,
     given: dict[str, Any],
@@ -150,54 +146,67 @@ def _compare(
     as_json: bool,
 ) -> None:
     """Ask both players the same, in the first one's reference air or the day's."""
-    from wedgelab.compare import compare_choices
+    from wedgelab.render.choice_json import choices_document
+    from wedgelab.render.compare_figure import choices_figure
+
+    names, unit = (pair[0].name, pair[1].name), pair[0].unit
+    day = read_day(given, rise, pair[0].reference, unit)
+    target_m = read_carry(target, unit, "target_m")
+    rule = read_window(pair[0], given["window"], given["short"], given["long_side"])
+    try:
+        choices = _choose_each(pair, target_m, rule, day, given)
+    except (TooFewShotsError, NothingFitsError):
+        if as_json:
+            app.out(choices_document(names, [], unit, target_m=target_m))
+        raise
+    _say_pair(app, names, choices, unit, pair_notes(*pair), as_json=as_json)
+    save_pictures(app, pictures, lambda: choices_figure(names, choices, unit))
+
+
+def _choose_each(
+    pair: tuple[PlayerLog, PlayerLog], target_m: float, rule: "Window", day: "Day | None", given: dict[str, Any]
+) -> "list[Choice]":
+    """Return both choices; an error names the player whose it is."""
     from wedgelab.model.weather import conditions_in_full
     from wedgelab.prediction import NOT_SAID, Day
+
+    air = day or Day(conditions_in_full(NOT_SAID, pair[0].reference))
+    choices = []
+    for log in pair:
+        is_at_home = day is None and conditions_in_full(NOT_SAID, log.reference) == air.conditions
+        try:
+            choices.append(_choose(log, fit_log(log), target_m, rule, None if is_at_home else air, given))
+        except (TooFewShotsError, NothingFitsError) as error:
+            kind = TooFewShotsError if isinstance(error, TooFewShotsError) else NothingFitsError
+            what, _, then = str(error).partition("; ")
+            raise kind(f"{log.name}: {what}", then) from error
+    return choices
+
+
+def _say_pair(
+    app: App, names: tuple[str, str], choices: "list[Choice]", unit: "LengthUnit", notes: list[str], *, as_json: bool
+) -> None:
+    from wedgelab.compare import compare_choices
     from wedgelab.render.choice_json import choices_document
     from wedgelab.render.choice_words import verdict
     from wedgelab.render.compare_text import choices_line
     from wedgelab.render.layout import wrap
 
-    first, second = read_pair(app, names)
-    names, unit = (first.name, second.name), first.unit
-    day = read_day(given, rise, first.reference, unit)
-    target_m = read_carry(target, unit, "target_m")
-    rule = read_window(first, given["window"], given["short"], given["long_side"])
-    air = day or Day(conditions_in_full(NOT_SAID, first.reference))
-    choices = []
-    for log in (first, second):
-        is_at_home = day is None and conditions_in_full(NOT_SAID, log.reference) == air.conditions
-        try:
-            choices.append(_choose(log, fit_log(log), target_m, rule, None if is_at_home else air, given))
-        except (TooFewShotsError, NothingFitsError) as error:
-            if as_json:
-                app.out(choices_document(names, [], unit, target_m=target_m))
-            kind = TooFewShotsError if isinstance(error, TooFewShotsError) else NothingFitsError
-            what, _, then = str(error).partition("; ")
-            raise kind(f"{log.name}: {what}", then) from error
     comparison = compare_choices(*choices)
     said = choices_line(comparison, *names, unit)
-    notes = pair_notes(first, second)
     if as_json:
-        better = {"first": first.name, "second": second.name}.get(comparison.better, "")
+        better = {"first": names[0], "second": names[1]}.get(comparison.better, "")
         app.out(
             choices_document(
-                names, choices, unit, target_m=target_m, better=better,
+                names, choices, unit, target_m=choices[0].target_m, better=better,
                 chance_difference=comparison.chance_difference, sentence=said, notes=notes,
             )
         )  # fmt: skip
-    else:
-        for name, choice in zip(names, choices, strict=True):
-            app.out(wrap(f"{name}: {verdict(choice, unit)}", indent="  "))
-        for sentence in (said, *notes):
-            app.out(wrap(sentence))
-
-    def draw() -> object:
-        from wedgelab.render.compare_figure import choices_figure
-
-        return choices_figure(names, choices, unit)
-
-    save_pictures(app, pictures, draw)
+        return
+    for name, choice in zip(names, choices, strict=True):
+        app.out(wrap(f"{name}: {verdict(choice, unit)}", indent="  "))
+    for sentence in (said, *notes):
+        app.out(wrap(sentence))
 
 
 def _ask_flights(
@@ -213,6 +222,7 @@ def _ask_flights(
 ) -> None:
     from wedgelab.choose import find_flights
     from wedgelab.render.choice_json import flights_document
+    from wedgelab.render.flights_figure import flights_figure
     from wedgelab.render.flights_text import flights_summary, flights_text
 
     try:
@@ -230,13 +240,7 @@ def _ask_flights(
         app.out(flights_document(flights, flights_summary(flights, log.unit)))
     else:
         app.out(flights_text(flights, log.unit, rule))
-
-    def draw() -> object:
-        from wedgelab.render.flights_figure import flights_figure
-
-        return flights_figure(flights, log.unit)
-
-    save_pictures(app, pictures, draw)
+    save_pictures(app, pictures, lambda: flights_figure(flights, log.unit))
 
 
 def _solid(log: PlayerLog, player: "FittedPlayer") -> "list[Shot]":

@@ -92,9 +92,7 @@ def wedge_alone(log: PlayerLog, label: str | None) -> PlayerLog:
     """Return the log with only that wedge in the bag; an unknown one is refused with the nearest."""
     if label is None:
         return log
-    from wedgelab.gaps.bags import find_wedge
-
-    return replace(log, bag=Bag((find_wedge(log.bag, label),), log.bag.swings))
+    return replace(log, bag=Bag((log.bag.wedge(label, may_be_new=False),), log.bag.swings))
 
 
 def check_flights(given: Mapping[str, Any]) -> None:

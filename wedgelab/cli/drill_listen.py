@@ -1,7 +1,7 @@
 """How a drill is played: on the screen, or line by line where there is none or nobody wants one."""
 
 import sys
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from wedgelab.cli.app import App
 
@@ -13,10 +13,6 @@ if TYPE_CHECKING:
     from wedgelab.terminal.drill_loop import DrillResult
     from wedgelab.terminal.sitting import Sitting
     from wedgelab.terminal.watch import Watch
-
-SAFETY_LINE: Final = (
-    "Range safety: stay behind the line, hit only when nobody is near the target, stop for lightning and ball pickers."
-)
 
 
 class Listener:
@@ -37,9 +33,10 @@ class Listener:
         if on_screen and (result := self._on_screen()) is not None:
             return result
         from wedgelab.render.layout import wrap
+        from wedgelab.render.words import RANGE_SAFETY_LINE
         from wedgelab.terminal.drill_loop import drill_loop
 
-        self._app.say(wrap(SAFETY_LINE))
+        self._app.say(wrap(RANGE_SAFETY_LINE))
         show = self._app.say if as_json else self._app.report  # a reader that went away keeps no ball out of the log
         return drill_loop(
             self._sitting, self._asker(as_json=as_json), show, self._app.say,
@@ -48,6 +45,7 @@ class Listener:
 
     def _on_screen(self) -> "DrillResult | None":
         """Return None where the terminal turns out to be none that a screen can be drawn on."""
+        from wedgelab.render.words import RANGE_SAFETY_LINE
         from wedgelab.terminal.drill_loop import DrillResult
         from wedgelab.terminal.drill_screen import ScreenRefusedError, open_screen
 
@@ -55,7 +53,7 @@ class Listener:
             try:
                 notes = tuple(self._app.said)
                 screen = open_screen(
-                    self._sitting, watch=self._watch, speak=self._speak, message=SAFETY_LINE, notes=notes
+                    self._sitting, watch=self._watch, speak=self._speak, message=RANGE_SAFETY_LINE, notes=notes
                 )
             except ScreenRefusedError:
                 return None

@@ -133,7 +133,7 @@ def _usual_order(app: "App", desk: "Desk") -> "Order":
     played = {shot.drill_id for shot in desk.log.shots if shot.drill_id}
     if len(played) >= NEW_PLAYER_DRILLS:
         return "random"
-    app.say("order: rising, from threes to single calls, as in everybody's first drills (--order random)")
+    app.say("order: rising, from threes to single calls, as in first drills (--order random)")
     return "rising"
 
 

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from wedgelab.cli.app import PlayerLog
 from wedgelab.errors import TooFewShotsError
-from wedgelab.shots import count_sessions
+from wedgelab.shots import Bag, count_sessions
 
 if TYPE_CHECKING:
     from wedgelab.chart import AirNote
@@ -14,9 +14,7 @@ if TYPE_CHECKING:
 def fit_log(log: PlayerLog) -> "FittedPlayer":
     """Fit the model; without any shot raise `TooFewShotsError` that says what to log."""
     if not log.shots:
-        wedge = log.bag.wedges[0].label if log.bag.wedges else "54"
-        first = "" if log.bag.wedges else "wedgelab bag add 54 54, then: "
-        raise TooFewShotsError("no shots are logged", f"log some, for example: {first}wedgelab log {wedge} 9:00 68")
+        raise too_few(log.bag)
     from wedgelab.model.player import fit_player
 
     others = None
@@ -25,6 +23,13 @@ def fit_log(log: PlayerLog) -> "FittedPlayer":
 
         others = population([fit_player(one.shots, one.conditions, one.reference, one.ball).fit for one in log.others])
     return fit_player(log.shots, log.conditions, log.reference, log.ball, others=others)
+
+
+def too_few(bag: Bag) -> TooFewShotsError:
+    """Return the error of a log without shots: it says what to log."""
+    wedge = bag.wedges[0].label if bag.wedges else "54"
+    first = "" if bag.wedges else "wedgelab bag add 54 54, then: "
+    return TooFewShotsError("no shots are logged", f"log some, for example: {first}wedgelab log {wedge} 9:00 68")
 
 
 def air_note(log: PlayerLog, predictor: "FittedPlayer") -> "AirNote | None":

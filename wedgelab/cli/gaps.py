@@ -1,7 +1,8 @@
 """``wedgelab gaps``: where the stock shots leave holes, and what another bag would cover."""
 
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import click
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from wedgelab.gaps.bags import WhatIf
     from wedgelab.gaps.report import GapReport
     from wedgelab.units import LengthUnit
+    from wedgelab.window import Window
 
 SEED: Final = 1  # of the draws: the same log gives the same answer
 
@@ -54,45 +56,72 @@ def command(
     wedge. With --with, --without and --bend the bag is compared with another one.
     """
     paths = read_pictures(pictures)
-    import numpy as np
-
-    from wedgelab.gaps.bags import changed_bag, what_if
-    from wedgelab.gaps.report import build_gaps
+    from wedgelab.render.gaps_figure import gaps_figure
     from wedgelab.render.gaps_json import gaps_document
-    from wedgelab.render.gaps_text import gaps_text, what_if_text
 
-    wedges, bent = [read_wedge(text, "--with") for text in added], dict(read_bend(text) for text in bend)
+    change = _Change([read_wedge(text, "--with") for text in added], without, dict(read_bend(text) for text in bend))
     log = app.read(shots_file, maps, with_others=True)
-    low_m, high_m = read_span(low, high, log)
-    rule, rng = log.window_rule(window), np.random.default_rng(SEED)
-    found: WhatIf | None = None
+    span_m = read_span(low, high, log)
     try:
-        predictor = fit_log(log)
-        if not (added or without or bend):
-            report = build_gaps(
-                predictor, log.bag, window=rule, rng=rng, player=log.name, low_m=low_m, high_m=high_m, unit=log.unit
-            )
-        else:
-            other = changed_bag(log.bag, without=without, bend=bent, add=wedges)
-            found = what_if(
-                predictor, log.bag, other,
-                window=rule, rng=rng, player=log.name, low_m=low_m, high_m=high_m, unit=log.unit,
-            )  # fmt: skip
-            report = found.today
+        report, found = _find(log, change, span_m, log.window_rule(window))
     except (TooFewShotsError, NothingFitsError):
         if as_json:
             app.out(gaps_document(None, log.unit))
         raise
-    if as_json:
-        app.out(gaps_document(report, log.unit, found))
+    _say(app, report, found, log.unit, as_json=as_json)
+    if found is None:
+        save_pictures(app, paths, lambda: gaps_figure(report, log.unit))
     else:
-        ascii_only = not app.draws_signs
-        app.out(
-            gaps_text(report, log.unit, ascii_only=ascii_only)
-            if found is None
-            else what_if_text(found, log.unit, ascii_only=ascii_only)
+        save_pictures(app, paths, lambda: gaps_figure(found.other, log.unit, report))
+
+
+@dataclass(frozen=True)
+class _Change:
+    """How another bag differs from today's; empty where none was asked for."""
+
+    added: list[Wedge]
+    without: tuple[str, ...]
+    bent: dict[str, float]
+
+    @property
+    def is_asked(self) -> bool:
+        return bool(self.added or self.without or self.bent)
+
+
+def _find(
+    log: PlayerLog, change: _Change, span_m: tuple[float | None, float | None], window: "Window"
+) -> "tuple[GapReport, WhatIf | None]":
+    """Report on today's bag, and compare it with another where one was asked for."""
+    import numpy as np
+
+    from wedgelab.gaps.bags import changed_bag, what_if
+    from wedgelab.gaps.report import build_gaps
+
+    predictor, rng, (low_m, high_m) = fit_log(log), np.random.default_rng(SEED), span_m
+    if not change.is_asked:
+        report = build_gaps(
+            predictor, log.bag, window=window, rng=rng, player=log.name, low_m=low_m, high_m=high_m, unit=log.unit
         )
-    save_pictures(app, paths, lambda: _figure(report, found, log.unit))
+        return report, None
+    other = changed_bag(log.bag, without=change.without, bend=change.bent, add=change.added)
+    found = what_if(
+        predictor, log.bag, other,
+        window=window, rng=rng, player=log.name, low_m=low_m, high_m=high_m, unit=log.unit,
+    )  # fmt: skip
+    return found.today, found
+
+
+def _say(app: App, report: "GapReport", found: "WhatIf | None", unit: "LengthUnit", *, as_json: bool) -> None:
+    from wedgelab.render.gaps_json import gaps_document
+    from wedgelab.render.gaps_text import gaps_text, what_if_text
+
+    ascii_only = not app.draws_signs
+    if as_json:
+        app.out(gaps_document(report, unit, found))
+    elif found is None:
+        app.out(gaps_text(report, unit, ascii_only=ascii_only))
+    else:
+        app.out(what_if_text(found, unit, ascii_only=ascii_only))
 
 
 def read_wedge(text: str, option: str) -> Wedge:
@@ -128,12 +157,4 @@ def read_span(low: str | None, high: str | None, log: PlayerLog) -> tuple[float 
 
 def keep_wedges(labels: tuple[str, ...], bag: Bag) -> list[Wedge]:
     """Return the wedges of the bag that are to stay, each once."""
-    from wedgelab.gaps.bags import find_wedge
-
-    return list(dict.fromkeys(find_wedge(bag, label) for label in labels))
-
-
-def _figure(report: "GapReport", found: "WhatIf | None", unit: "LengthUnit") -> Any:
-    from wedgelab.render.gaps_figure import gaps_figure
-
-    return gaps_figure(report, unit) if found is None else gaps_figure(found.other, unit, found.today)
+    return list(dict.fromkeys(bag.wedge(label, may_be_new=False) for label in labels))

@@ -49,9 +49,23 @@ def save_pictures(app: App, paths: list[Path], draw: Callable[[], Any]) -> None:
     """Draw the figure once, if a file was asked for, and write it to each."""
     if not paths:
         return
+    hush_drawing()
     from wedgelab.render.figure import save_figure
+    from wedgelab.render.words import boxes_line
 
     figure = draw()
     for path in paths:
-        save_figure(figure, path)
+        lacking = save_figure(figure, path)
         app.say(f"drawn into {path}")
+    if lacking:
+        app.say(boxes_line(lacking))
+
+
+def hush_drawing() -> None:
+    """Keep matplotlib's own words from the terminal: of a home folder where it cannot keep its fonts, for example.
+
+    It is to be called before matplotlib is loaded.
+    """
+    import logging
+
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)

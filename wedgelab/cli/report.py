@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 Kind = Literal["card", "page", "session"]
 LAST: Final = "last"
+_NO_TEXT: Final = ("\ud800", "\udfff")  # surrogates, which no encoding of a terminal or a file can write
 _ENDINGS: Final[dict[Kind, str]] = {"card": ".pdf", "page": ".html", "session": ".pdf"}
 _NAMES: Final[dict[Kind, str]] = {"card": "a card", "page": "a page", "session": "a session sheet"}
 _SIZES: Final[dict[Kind, tuple["PaperSize", ...]]] = {
@@ -60,13 +61,14 @@ def command(
     _check(what, size, rise, given)
     check_words(given)
     words = {**given, "rise": rise}
+    was_there = file.exists()
     try:
         made = _make(app, file, what, size or _usual_size(what), words)
     except TooFewShotsError:
         if as_json:
             app.out(_document(what, None, None, Made()))
         raise
-    app.say(f"written to {printable(str(file))}")
+    app.say(f"{'replaced' if was_there else 'written to'} {printable(str(file))}")
     if as_json:
         app.out(_document(what, file, size or _usual_size(what), made))
 
@@ -138,14 +140,18 @@ def _make(app: App, file: Path, kind: Kind, size: "PaperSize | None", given: dic
 
     if kind == "card":
         return write_card(app, file, size, given)
-    return write_session(app, file, size, given["session_name"] or LAST)
+    name = given["session_name"]
+    return write_session(app, file, size, LAST if name is None else name)
 
 
 def _document(kind: Kind, file: Path | None, size: "PaperSize | None", made: Made) -> str:
-    """Return what was written; without a file an empty document."""
+    """Return what was written; without a file an empty document.
+
+    Bytes of a path that are no text stand as the escapes by which Python and JSON name them again (PEP 383).
+    """
     from wedgelab.render.json import document
 
-    return document(
+    said = document(
         "report",
         report=kind,
         path=None if file is None else str(file),
@@ -154,3 +160,4 @@ def _document(kind: Kind, file: Path | None, size: "PaperSize | None", made: Mad
         pages=made.pages,
         cells=made.cells,
     )
+    return "".join(f"\\u{ord(sign):04x}" if _NO_TEXT[0] <= sign <= _NO_TEXT[1] else sign for sign in said)

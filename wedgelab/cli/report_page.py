@@ -1,27 +1,25 @@
 """``wedgelab report FILE.html``: the page for the phone, from the log to the file."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from wedgelab.cli.app import App, PlayerLog
+from wedgelab.cli.chart_pictures import brought, find_dispersions
 from wedgelab.cli.conditions import read_day
 from wedgelab.cli.fitting import air_note, fit_log
 from wedgelab.cli.waiting import waiting
 from wedgelab.errors import NothingFitsError
-from wedgelab.shots import LIMITS
 
 if TYPE_CHECKING:
     from wedgelab.drill.history import DrillPoint
     from wedgelab.gaps.report import GapReport
-    from wedgelab.model.player import FittedPlayer
     from wedgelab.prediction import Day, Predictor
     from wedgelab.render.page import PageFacts
     from wedgelab.shots import Shot
     from wedgelab.window import Window
-
-_NO_DAY: Final = dict.fromkeys(("temp", "humidity", "altitude", "pressure", "wind", "cross_wind"), None)
 
 
 def write_page(app: App, path: Path, given: Mapping[str, Any]) -> None:
@@ -29,14 +27,16 @@ def write_page(app: App, path: Path, given: Mapping[str, Any]) -> None:
 
     ``given`` are the words of the command: ``shots_file``, ``maps``, ``window``, ``rise`` and those of a day.
     """
+    from wedgelab.render.files import replace_file
     from wedgelab.render.page import page_html
-    from wedgelab.render.paper import replace_file
 
-    shots_file = given.get("shots_file")
-    log = app.read(shots_file, given.get("maps", ()), with_others=True)
-    day = read_day({**_NO_DAY, "sea_level": False, **given}, given.get("rise"), log.reference, log.unit)
+    shots_file = given["shots_file"]
+    log = app.read(shots_file, given["maps"], with_others=True)
+    day = read_day(given, given["rise"], log.reference, log.unit)
     drills = _drills(app, log, is_file=shots_file is not None)
-    text = page_html(page_facts(log, day, log.window_rule(given.get("window")), drills))
+    facts = page_facts(log, day, log.window_rule(given["window"]), drills)
+    day_date = "" if day is None else app.now().date().isoformat()
+    text = page_html(replace(facts, day_date=day_date, n_others=len(log.others)))
     replace_file(path, _writer(text))
 
 
@@ -44,7 +44,6 @@ def page_facts(log: PlayerLog, day: "Day | None", window: "Window", drills: "tup
     """Ask the model everything that the page tells; a log without shots raises `TooFewShotsError`."""
     from wedgelab.chart import build_chart, carry_curves
     from wedgelab.choose.table import choice_table
-    from wedgelab.dispersion import dispersions
     from wedgelab.render.page import PageFacts
     from wedgelab.units import from_unit
 
@@ -52,7 +51,6 @@ def page_facts(log: PlayerLog, day: "Day | None", window: "Window", drills: "tup
     played = player if day is None else player.on(day)
     with waiting("asking the chart") as tell:
         rows = choice_table(played, log.bag, window=window, step_m=from_unit(1.0, log.unit), on_step=tell)
-    solid = [shot for shot, is_solid in zip(log.shots, player.solid, strict=True) if is_solid]
     return PageFacts(
         chart=build_chart(
             player, log.bag, player=log.name, reference=log.reference, day=day, air_note=air_note(log, player)
@@ -63,9 +61,9 @@ def page_facts(log: PlayerLog, day: "Day | None", window: "Window", drills: "tup
         curves=carry_curves(played, log.bag),
         gaps=_gaps(played, log, window),
         window=window,
-        shots=_brought(log, player) if day is None else (),
+        shots=tuple(sorted(brought(log, player), key=_moment)) if day is None else (),
         mishits=frozenset(shot.shot_id for shot, is_solid in zip(log.shots, player.solid, strict=True) if not is_solid),
-        dispersions=dispersions(solid, log.bag),
+        dispersions=find_dispersions(log, player),
         drills=drills,
     )
 
@@ -82,16 +80,6 @@ def _gaps(played: "Predictor", log: PlayerLog, window: "Window") -> "GapReport |
         )
     except NothingFitsError:  # a day on which no ball gets up to the green
         return None
-
-
-def _brought(log: PlayerLog, player: "FittedPlayer") -> "tuple[Shot, ...]":
-    """Return the shots with the carries that they have in the reference air, oldest first."""
-    low, high = LIMITS["carry_m"][:2]
-    brought = [
-        shot.replace(carry_m=min(max(shot.carry_m + metres, low), high))
-        for shot, metres in zip(log.shots, player.carry_changes_m(), strict=True)
-    ]
-    return tuple(sorted(brought, key=_moment))
 
 
 def _moment(shot: "Shot") -> datetime:

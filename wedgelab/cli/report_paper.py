@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 from wedgelab.cli.app import App, PlayerLog
 from wedgelab.cli.conditions import read_day
-from wedgelab.cli.fitting import air_note, fit_log
+from wedgelab.cli.fitting import air_note, fit_log, too_few
 from wedgelab.cli.report import LAST, Made
-from wedgelab.errors import TooFewShotsError, WedgelabError, quoted
+from wedgelab.cli.waiting import Step, waiting
+from wedgelab.errors import BadRequestError, NothingFitsError, TooFewShotsError, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -41,23 +42,28 @@ def write_card(app: App, path: Path, size: "PaperSize", given: Mapping[str, Any]
     log = app.read(given["shots_file"], given["maps"], with_others=True)
     day = read_day(given, given["rise"], log.reference, log.unit)
     window = None if given["window"] is None else log.window_rule(given["window"])
-    predictor = fit_log(log)
-    chart = build_chart(
-        predictor, log.bag, player=log.name, reference=log.reference, day=day, air_note=air_note(log, predictor)
-    )
-    played = predictor if day is None else predictor.on(day)
-    paper = card_paper(
-        CardFacts(
-            chart,
-            log.unit,
-            last_day=_last_day(log),
-            with_spin=given["with_spin"],
-            flights=_flights(played, chart) if given["with_flights"] else (),
-            chances=() if window is None else _chances(played, chart, window),
-            window="" if window is None else window.describe(log.unit),
-        ),
-        size,
-    )
+    with waiting("making the card") as tell:
+        predictor = fit_log(log)
+        tell(0.5)
+        chart = build_chart(
+            predictor, log.bag, player=log.name, reference=log.reference, day=day, air_note=air_note(log, predictor)
+        )
+        played = predictor if day is None else predictor.on(day)
+        tell(0.6)
+        paper = card_paper(
+            CardFacts(
+                chart,
+                log.unit,
+                last_day=_last_day(log),
+                with_spin=given["with_spin"],
+                flights=_flights(played, chart) if given["with_flights"] else (),
+                chances=() if window is None else _chances(played, chart, window),
+                window="" if window is None else window.describe(log.unit),
+                day_date="" if day is None else app.now().date().isoformat(),
+                n_others=len(log.others),
+            ),
+            size,
+        )
     save_pages(paper.pages, path, f"Wedge card of {log.name}")
     for note in paper.notes:
         app.say(note)
@@ -92,33 +98,39 @@ def write_session(app: App, path: Path, size: "PaperSize", name: str) -> Made:
     from wedgelab.render.paper import PAPER_MM, save_pages
     from wedgelab.render.session_sheet import session_pages
 
-    facts = _session_facts(app, name)
-    pages = session_pages(facts, PAPER_MM[size])
+    with waiting("making the sheet") as tell:
+        facts = _session_facts(app, name, tell)
+        pages = session_pages(facts, PAPER_MM[size])
     save_pages(pages, path, f"Session {facts.name} of {facts.player}")
     return Made(PAPER_MM[size], len(pages), facts.learned.cells)
 
 
-def _session_facts(app: App, name: str) -> "SessionFacts":
+def _session_facts(app: App, name: str, tell: Step) -> "SessionFacts":
     log = app.read()
     if not log.shots and not app.path.exists():
-        fit_log(log)  # says what to log
+        raise too_few(log.bag)
     with app.open(create=False) as store:
         sessions = store.sessions(log.name) if store.players() else []
-        session = _chosen(store, log, sessions, name)
+        session = _chosen(app, store, log, sessions, name)
         earlier = {one.name for one in itertools.takewhile(lambda one: one.name != session.name, sessions)}
         before = replace(log, shots=[shot for shot in log.shots if shot.session in earlier])
         after = replace(log, shots=[shot for shot in log.shots if shot.session in earlier | {session.name}])
         others = app.others(store, after)
         drills = _drills(store, after, session)
-    return _facts(replace(before, others=others), replace(after, others=others), session, drills)
+    facts = _facts(replace(before, others=others), replace(after, others=others), session, drills, tell)
+    return replace(facts, is_latest=len(after.shots) == len(log.shots))
 
 
-def _chosen(store: "SqliteStore", log: PlayerLog, sessions: "Sequence[Session]", name: str) -> "Session":
+def _chosen(
+    app: App, store: "SqliteStore", log: PlayerLog, sessions: "Sequence[Session]", name: str
+) -> "Session":  # fmt: skip
     if name.strip() == LAST and LAST not in {one.name for one in sessions}:
         found = next((one for one in reversed(sessions) if one.n_shots), None)
         if found is None:
-            fit_log(replace(log, shots=[]))  # says what to log
-            raise AssertionError(name)
+            raise too_few(log.bag)
+        if found.name != sessions[-1].name:
+            empty = quoted(sessions[-1].name)
+            app.say(f"session {empty} has no shots: this is the sheet of {quoted(found.name)}, the last that has some")
         return found
     chosen = store.session(log.name, name)
     if not chosen.n_shots:
@@ -146,7 +158,9 @@ def _drills(store: "SqliteStore", log: PlayerLog, session: "Session") -> "list[D
     return found
 
 
-def _facts(before: PlayerLog, after: PlayerLog, session: "Session", drills: "list[DrillResult]") -> "SessionFacts":
+def _facts(
+    before: PlayerLog, after: PlayerLog, session: "Session", drills: "list[DrillResult]", tell: Step
+) -> "SessionFacts":  # fmt: skip
     from wedgelab.cli.plan import USUAL_BALLS
     from wedgelab.learned import hit_groups, known_carries, what_was_learned
     from wedgelab.plan.session import Limits, plan_session
@@ -156,6 +170,7 @@ def _facts(before: PlayerLog, after: PlayerLog, session: "Session", drills: "lis
     bag = after.bag
     wanted = whole_chart(bag)  # refuses an empty bag
     predictor = fit_log(after)
+    tell(0.3)
     mine = [i for i, shot in enumerate(after.shots) if shot.session == session.name]
     shots, solid = [after.shots[i] for i in mine], [bool(predictor.solid[i]) for i in mine]
     learned = what_was_learned(
@@ -165,12 +180,14 @@ def _facts(before: PlayerLog, after: PlayerLog, session: "Session", drills: "lis
         solid=[shot for shot, is_solid in zip(shots, solid, strict=True) if is_solid],
         from_others=not before.shots,
     )
+    tell(0.5)
     plan, no_plan = None, ""
     try:
         plan = plan_session(
-            predictor, wanted, Limits(balls=USUAL_BALLS), player=after.name, range_limit_m=after.range_limit_m
-        )
-    except WedgelabError as error:  # the rest of the sheet is worth having without
+            predictor, wanted, Limits(balls=USUAL_BALLS), player=after.name, range_limit_m=after.range_limit_m,
+            on_step=lambda share: tell(0.5 + 0.3 * share),
+        )  # fmt: skip
+    except (BadRequestError, NothingFitsError) as error:  # the rest of the sheet is worth having without
         no_plan = str(error)
     return SessionFacts(
         player=after.name,
@@ -183,6 +200,7 @@ def _facts(before: PlayerLog, after: PlayerLog, session: "Session", drills: "lis
         reference=after.reference,
         groups=hit_groups(shots, solid, bag.swings),
         learned=learned,
+        n_others=len(after.others),
         drills=tuple(drills),
         plan=plan,
         no_plan=no_plan,

@@ -3,7 +3,9 @@
 import contextlib
 import os
 import sys
-from typing import IO, Any
+from typing import IO, Any, Final
+
+_PLAIN: Final = {"±": "+-", "·": ".", "…": "...", "–": "-", "°": " deg"}  # for signs of ours that a stream lacks
 
 
 def mend_streams() -> None:
@@ -20,6 +22,34 @@ def mend_streams() -> None:
         if sys.stdin.encoding.lower() == "utf-8" and not sys.stdin.isatty():
             # the mark that some editors put before the first line is no part of a wedge's name
             sys.stdin.reconfigure(encoding="utf-8-sig")  # type: ignore[union-attr]  # not every stream has it
+
+
+def showable(text: str, stream: "IO[Any]") -> str:
+    """Return a text as the stream can show it: plain signs for ours that it lacks, question marks for others.
+
+    In a JSON document they are escaped instead, so that nothing of it is lost.
+    """
+    encoding = getattr(stream, "encoding", None) or "utf-8"
+    if _fits(text, encoding):
+        return text
+    import json
+
+    with contextlib.suppress(ValueError):
+        return json.dumps(json.loads(text), indent=2)
+    plain: dict[str, str | int | None] = {
+        sign: instead for sign, instead in _PLAIN.items() if not _fits(sign, encoding)
+    }
+    return text.translate(str.maketrans(plain)).encode(encoding, "replace").decode(encoding)
+
+
+def _fits(text: str, encoding: str) -> bool:
+    try:
+        text.encode(encoding)
+    except UnicodeEncodeError:
+        return False
+    except LookupError:  # an encoding that Python does not know: the stream itself has to cope
+        return True
+    return True
 
 
 def hush(stream: "IO[Any]") -> None:

@@ -4,7 +4,7 @@ import contextlib
 import sys
 import time
 from collections.abc import Callable, Iterator
-from typing import Final
+from typing import Final, Protocol
 
 import click
 
@@ -35,11 +35,15 @@ def _nothing(_: float) -> None:
     """Tell nobody."""
 
 
+class _Drawn(Protocol):  # click names the class of its bar privately
+    def update(self, n_steps: int) -> None: ...
+
+
 class _Bar:
     def __init__(self, label: str, clock: Callable[[], float]) -> None:
         self._label, self._clock = label, clock
         self._start, self._shown, self._stack = clock(), 0, contextlib.ExitStack()
-        self._bar: object | None = None
+        self._bar: _Drawn | None = None
 
     def tell(self, share: float) -> None:
         """Move the bar to the share that is done; it never goes back."""
@@ -53,7 +57,7 @@ class _Bar:
             )
         reached = round(_STEPS * min(max(share, 0.0), 1.0))
         if reached > self._shown:
-            self._bar.update(reached - self._shown)  # type: ignore[attr-defined]  # click names its bar's class privately
+            self._bar.update(reached - self._shown)
             self._shown = reached
 
     def wipe(self) -> None:

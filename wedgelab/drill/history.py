@@ -12,7 +12,8 @@ class DrillPoint:
     """One drill as a point of its history; the names are those of `scores.MissSummary` and `against.ErrorRatio`.
 
     ``is_held``: the window widened and narrowed to hold a share, so that ``share`` says nothing of the player;
-    ``is_test``: the calls of an earlier drill again. The ratio is None without a chart and under five balls.
+    ``is_test``: the calls of an earlier drill again; ``n_left`` calls were never answered. The ratio is None without a
+    chart and under five balls.
     """
 
     began_at: str
@@ -31,6 +32,7 @@ class DrillPoint:
     e_ratio_high: float | None
     is_held: bool
     is_test: bool
+    n_left: int
 
 
 def drill_history(drills: Iterable[tuple[str, DrillState]]) -> tuple[DrillPoint, ...]:
@@ -59,6 +61,7 @@ def drill_history(drills: Iterable[tuple[str, DrillState]]) -> tuple[DrillPoint,
                 e_ratio_high=None if ratio is None else ratio.e_ratio_high,
                 is_held=state.plan.hold is not None,
                 is_test=bool(state.plan.test_of),
+                n_left=summary.left,
             )
         )
     return tuple(points)

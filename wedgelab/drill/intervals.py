@@ -4,7 +4,9 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-Z80: Final = 1.2815515655446004  # normal quantile at 0.9
+from wedgelab.prediction import NORMAL_P90
+
+Z80: Final = NORMAL_P90  # standard errors on either side of an 80 % interval
 _FEWEST_TO_CORRELATE: Final = 3
 _FEWEST_FOR_FISHER: Final = 4
 _LEAST_NU: Final = 1.5  # one ball decides: the approximations below hold down to here

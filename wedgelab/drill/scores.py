@@ -25,7 +25,7 @@ from wedgelab.showing import Shown
 
 WITH_ADVICE: Final = "with advice"
 WITHOUT_ADVICE: Final = "without advice"
-FIVE: Final = 5
+BALLS_A_BLOCK: Final = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +105,7 @@ class BlockError:
     e_m: float
 
 
-def errors_in_turn(balls: Sequence[Played], size: int = FIVE) -> tuple[BlockError, ...]:
+def errors_in_turn(balls: Sequence[Played], size: int = BALLS_A_BLOCK) -> tuple[BlockError, ...]:
     """Return E of the first ``size`` balls, of the next, and so on; the last may be of fewer."""
     blocks = [balls[start : start + size] for start in range(0, len(balls), size)]
     return tuple(

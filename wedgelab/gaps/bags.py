@@ -1,18 +1,17 @@
 """What if the bag were different: wedges added, taken out and bent, and how the two bags cover the same targets."""
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
-from wedgelab.errors import BadRequestError, NothingFitsError, UnknownNameError, quoted
+from wedgelab.errors import BadRequestError, NothingFitsError, quoted
 from wedgelab.gaps.coverage import INTERVAL, Stock, draw_known, stock_of, targets_between
 from wedgelab.gaps.report import GapReport, report_on, span_of
 from wedgelab.gaps.stretches import answered
 from wedgelab.prediction import Predictor
-from wedgelab.shots import LIMITS, Bag, Wedge
+from wedgelab.shots import SAME_LOFT_DEG, Bag, Wedge
 from wedgelab.units import LengthUnit, format_number, from_unit
 
 if TYPE_CHECKING:
@@ -22,7 +21,6 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-SAME_LOFT_DEG: Final = 0.05
 SURE: Final = 0.9  # from this chance on the one bag is called better
 
 
@@ -58,7 +56,7 @@ class Comparison:
         """``better``, ``worse``, or ``open`` where the doubt leaves both possible."""
         if self.better_probability >= SURE:
             return "better"
-        return "worse" if self.better_probability <= 1.0 - SURE else "open"
+        return "worse" if 1.0 - self.better_probability >= SURE else "open"
 
 
 def changed_bag(
@@ -73,9 +71,9 @@ def changed_bag(
     """
     left = list(bag.wedges)
     for label in without:
-        left.remove(_find(label, left))
+        left.remove(Bag(tuple(left)).wedge(label, may_be_new=False))
     for label, loft_deg in (bend or {}).items():
-        old = _find(label, left)
+        old = Bag(tuple(left)).wedge(label, may_be_new=False)
         if abs(old.loft_deg - loft_deg) <= SAME_LOFT_DEG:
             raise BadRequestError(f"wedge {quoted(label)} has {_loft(loft_deg)} deg already", "bend it to another loft")
         left.remove(old)
@@ -176,33 +174,6 @@ def never_hit(stock: Stock) -> tuple[str, ...]:
         key = shot.loft_deg, shot.wedge
         balls[key] = balls.get(key, 0) + shot.n_shots
     return tuple(label for (_, label), n in sorted(balls.items()) if not n)
-
-
-def find_wedge(bag: Bag, label: str) -> Wedge:
-    """Return the wedge of that label, or raise `UnknownNameError` with the nearest one."""
-    return _find(label, bag.wedges)
-
-
-def _find(label: str, wedges: Sequence[Wedge]) -> Wedge:
-    found = next((w for w in wedges if w.label.casefold() == label.strip().casefold()), None)
-    if found is not None:
-        return found
-    loft_deg = _loft_of(label)
-    if loft_deg is None or not wedges:
-        raise UnknownNameError("wedge", label, (w.label for w in wedges))
-    by_loft = sorted(wedges, key=lambda w: min(abs(loft_deg - x) for x in (w.loft_deg, _loft_of(w.label) or math.inf)))
-    # of lofts the nearest one is meant, not the one written alike
-    raise UnknownNameError("wedge", label, (w.label for w in wedges), meant=by_loft[0].label)
-
-
-def _loft_of(label: str) -> float | None:
-    """Return the loft that a label is, None if it is none."""
-    try:
-        loft_deg = float(label.strip().removesuffix("°"))
-    except ValueError:
-        return None
-    low, high = LIMITS["loft_deg"][:2]
-    return loft_deg if low <= loft_deg <= high else None
 
 
 def _refuse_twin(wedge: Wedge, others: Sequence[Wedge]) -> None:

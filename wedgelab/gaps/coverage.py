@@ -30,6 +30,9 @@ _SPREAD_DOUBT_BEFORE: Final = 0.4  # of its logarithm, before any ball: as the m
 # and club is learnt from the same balls, and which of them were mishits: measured, decisions/0020
 _SPREAD_VARIANCE_OF_A_BALL: Final = 1.0
 _SPREAD_MISFIT: Final = 0.03  # what no number of balls takes away: balls wrongly taken for mishits or for solid ones
+# what each shot's spread has of its own beside the law of them all, in its logarithm, however many balls: measured
+# likewise. What all shots share cancels in the difference of two bags, this does not
+SHOT_SPREAD_SD: Final = 0.08
 _BELIEF_BALLS: Final = _SPREAD_VARIANCE_OF_A_BALL / _SPREAD_DOUBT_BEFORE**2  # what is believed counts as so many
 _NARROWEST: Final = 1e-12  # of the largest variance: a direction that is known better is known exactly
 
@@ -116,9 +119,14 @@ def spread_doubt(n_shots: int) -> float:
     """Return how surely so many balls tell the spread: one standard error of its logarithm.
 
     The spread is one thing that all balls tell of together, and what is believed before the first ball counts as a few
-    more.
+    more. What a single shot has of its own, `SHOT_SPREAD_SD`, comes on top.
     """
     return math.hypot(math.sqrt(_SPREAD_VARIANCE_OF_A_BALL / (n_shots + _BELIEF_BALLS)), _SPREAD_MISFIT)
+
+
+def pair_spread_doubt(n_shots: int) -> float:
+    """Return how surely the spreads of two shots together are known: what each has of its own is half made up for."""
+    return math.hypot(spread_doubt(n_shots), SHOT_SPREAD_SD / math.sqrt(2.0))
 
 
 def mostly_believed(n_shots: int) -> bool:
@@ -128,7 +136,7 @@ def mostly_believed(n_shots: int) -> bool:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Draws:
-    """Joint draws of what the log leaves open: log medians (kinds, n), and how much wider the own spread is (n,)."""
+    """Joint draws of what the log leaves open: log medians, and how much wider the own spread is, both (kinds, n)."""
 
     rows: Mapping[ShotKind, int]
     log_medians: "Array"
@@ -141,7 +149,7 @@ class Draws:
         best = np.zeros((DRAWS, len(targets_m)))
         for kind in kinds:  # all shots together would be hundreds of MB
             row = self.rows[kind]
-            medians, sds = self.log_medians[row][:, None], (self.own_log_sd[row] * self.stretch)[:, None]
+            medians, sds = self.log_medians[row][:, None], (self.own_log_sd[row] * self.stretch[row])[:, None]
             low, high = (normal_cdf((edges[:, side][None, :] - medians) / sds) for side in (0, 1))
             np.maximum(best, high - low, out=best)
         return best
@@ -158,11 +166,11 @@ def draw_known(predictor: Predictor, today: Stock, rng: np.random.Generator, mor
     against. The others are drawn given them.
     """
     doubt = spread_doubt(predictor.n_shots)
-    # about one in the mean of the squares: the own spread is already the root of the mean square of what it may be
-    stretch = np.exp(doubt * rng.standard_normal(DRAWS) - doubt**2)
+    common = _stretch(doubt, rng.standard_normal(DRAWS))
     root, inverse = _square_roots(today.covariance)
     normal = rng.standard_normal((len(today.kinds), DRAWS))
     medians = [np.log(today.carries_m)[:, None] + root @ normal]
+    single = [_stretch(SHOT_SPREAD_SD, rng.standard_normal(normal.shape))]
     own = [today.own_log_sd]
     new = [kind for kind in dict.fromkeys(more) if kind not in today.kinds]
     if new:
@@ -172,9 +180,18 @@ def draw_known(predictor: Predictor, today: Stock, rng: np.random.Generator, mor
         left, _ = _square_roots(joint[n:, n:] - tie @ tie.T)
         carries = np.log([p.carry_m for p in predicted])
         medians.append(carries[:, None] + tie @ normal + left @ rng.standard_normal((len(new), DRAWS)))
+        single.append(_stretch(SHOT_SPREAD_SD, rng.standard_normal((len(new), DRAWS))))
         own.append(own_log_sds(predicted, joint[n:, n:]))
     rows = {kind: row for row, kind in enumerate([*today.kinds, *new])}
-    return Draws(rows, np.concatenate(medians), np.concatenate(own), stretch)
+    return Draws(rows, np.concatenate(medians), np.concatenate(own), common * np.concatenate(single))
+
+
+def _stretch(doubt: float, normal: "Array") -> "Array":
+    """Return factors on the spread, one in the mean of their squares.
+
+    The own spread is already the root of the mean square of what it may be.
+    """
+    return np.asarray(np.exp(doubt * normal - doubt**2))
 
 
 def _square_roots(covariance: "Array") -> "tuple[Array, Array]":

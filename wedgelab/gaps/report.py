@@ -17,6 +17,7 @@ from wedgelab.gaps.coverage import (
     draw_known,
     mostly_believed,
     normal_cdf,
+    pair_spread_doubt,
     spread_doubt,
     stock_of,
     targets_between,
@@ -127,6 +128,12 @@ class GapReport(Shown):
         return max(self.stretches, key=lambda stretch: stretch.width_m, default=None)
 
     @property
+    def curve(self) -> tuple[tuple[float, float], ...]:
+        """Targets and the best chance there, for a picture: the middles of stretches too, which no target may meet."""
+        middles = {0.5 * (one.low_m + one.high_m): one.window_probability for one in self.stretches}
+        return tuple(sorted((middles | dict(zip(self.targets_m, self.best_chances, strict=True))).items()))
+
+    @property
     def holes(self) -> tuple[ShotGap, ...]:
         """The gaps larger than the player's own spread."""
         return tuple(gap for gap in self.gaps if gap.is_hole)
@@ -168,7 +175,7 @@ def report_on(
     low, high = targets[0], targets[-1]
     chances = chances_now(predictor, stock.kinds, targets, window)
     best = chances.max(axis=0)
-    doubt = spread_doubt(predictor.n_shots)
+    of_two = pair_spread_doubt(predictor.n_shots)
     p10, p90 = np.quantile(known, INTERVAL)
     return GapReport(
         player=player,
@@ -178,8 +185,8 @@ def report_on(
         window=window,
         shots=stock.shots,
         own_sd_m=tuple(stock.own_sd_m.tolist()),
-        gaps=tuple(_gap(stock, i, i + 1, doubt) for i in range(len(stock.shots) - 1)),
-        overlaps=_overlaps(stock, chances, doubt),
+        gaps=tuple(_gap(stock, i, i + 1, of_two) for i in range(len(stock.shots) - 1)),
+        overlaps=_overlaps(stock, chances, of_two),
         stretches=find_stretches(predictor, stock, low, high, window),
         targets_m=targets,
         best_chances=tuple(best.tolist()),
@@ -187,7 +194,7 @@ def report_on(
         known_coverage=float(known.mean()),
         known_coverage_p10=float(p10),
         known_coverage_p90=float(p90),
-        spread_doubt=doubt,
+        spread_doubt=spread_doubt(predictor.n_shots),
         n_shots=predictor.n_shots,
         n_sessions=predictor.n_sessions,
     )
@@ -218,7 +225,7 @@ def span_of(
 
 
 def _gap(stock: Stock, i: int, j: int, doubt: float) -> ShotGap:
-    """Compare a shot with a longer one; ``doubt`` is that about the logarithm of the spread."""
+    """Compare a shot with a longer one; ``doubt`` is that about the logarithm of their spreads."""
     shorter, longer = stock.shots[i], stock.shots[j]
     gap, se, own = longer.carry_m - shorter.carry_m, stock.difference_se_m(i, j), stock.own_sd_m
     spread, balls = float(own[i] + own[j]), math.hypot(own[i], own[j])

@@ -35,7 +35,7 @@ APART_DEG: Final = 3.0  # closer wedges would hardly be carried: common practice
 COUNTS: Final = (1, 6)
 SHOWN: Final = 3
 WORTH_A_WEDGE: Final = 0.005  # of coverage: for less than half a point nobody changes a wedge that is there
-_SAME_LOFT_DEG: Final = 0.5
+_SAME_DEGREE_DEG: Final = 0.5  # a wedge of today's stands for the whole degree that it is nearest to
 _FINALISTS: Final = 6  # judged anew: more than are shown, so that the shown ones stand in their order
 _CLUBS_SHARE: Final = 0.5  # of the work, about: what every wedge could cover, then the search, then the judging anew
 _SEARCHED_SHARE: Final = 0.7
@@ -203,7 +203,7 @@ def candidates(bag: Bag, keep: Sequence[Wedge]) -> list[Wedge]:
     new = [
         Wedge(f"{loft:.0f}", loft)
         for loft in LOFTS_DEG
-        if all(abs(loft - w.loft_deg) >= _SAME_LOFT_DEG and w.label != f"{loft:.0f}" for w in own)
+        if all(abs(loft - w.loft_deg) >= _SAME_DEGREE_DEG and w.label != f"{loft:.0f}" for w in own)
     ]
     return sorted([*own, *new, *(w for w in keep if w not in own)], key=lambda w: (w.loft_deg, w.label))
 
@@ -242,7 +242,7 @@ def _search(clubs: Sequence[_Club], count: int, keep: set[str]) -> Iterator[tupl
     free = [
         i
         for i, club in enumerate(clubs)
-        if i not in kept and LOFTS_DEG[0] - _SAME_LOFT_DEG <= club.wedge.loft_deg <= LOFTS_DEG[-1] + _SAME_LOFT_DEG
+        if i not in kept and LOFTS_DEG[0] - _SAME_DEGREE_DEG <= club.wedge.loft_deg <= LOFTS_DEG[-1] + _SAME_DEGREE_DEG
     ]
     first = 0  # place of the first wedge that was chosen: bags grow fewer towards the end, but a share is a share
 

@@ -8,6 +8,7 @@ from typing import Final, Literal
 from wedgelab.chart import LEAST_CARRY_M, Chart
 from wedgelab.prediction import Prediction
 from wedgelab.render.card_layout import CardLayout, Content, Placed, Side, first_mm, lay_out, lift_mm, stretched
+from wedgelab.render.figure import learnt_text
 from wedgelab.render.paper import INK, LEAST_PT, Area, Page, fit_mm, fold_mm, line_mm, width_mm
 from wedgelab.render.text import drift_text, range_of
 from wedgelab.render.words import (
@@ -34,6 +35,7 @@ _NAME_PT: Final[dict[CardSize, tuple[float, ...]]] = {
 _DAY_PT: Final[dict[CardSize, float]] = {"pocket": 9.0, "credit": LEAST_PT}
 _NOTES_PT: Final = LEAST_PT
 _HEAD_GAP_MM: Final = 1.0
+_BESIDE_MM: Final = 3.0  # between a name and what stands at its right
 _SHORTEST_RULED_MM: Final = 16.0
 _RULED_MM: Final = 7.0  # from line to line, for a pencil
 
@@ -44,6 +46,7 @@ class CardFacts:
 
     ``flights`` has a prediction for each cell of the chart, row by row, under the name of its trajectory; ``chances``
     the chance for each cell that a solid ball stays within ``window`` of the carry, NaN for one that never gets up.
+    ``day_date`` is the date that a day's carries are for; ``n_others`` how many other players the chart leans on.
     """
 
     chart: Chart
@@ -53,6 +56,13 @@ class CardFacts:
     flights: tuple[tuple[str, tuple[Prediction, ...]], ...] = ()
     chances: tuple[float, ...] = ()
     window: str = ""
+    day_date: str = ""
+    n_others: int = 0
+
+    @property
+    def has_drift(self) -> bool:
+        """Whether a cross wind moves the balls."""
+        return any(cell.today is not None and cell.today.drift_today_m is not None for cell in self.chart.cells)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +86,18 @@ class Card:
 
 def make_card(facts: CardFacts, size: CardSize, size_mm: tuple[float, float]) -> Card:
     """Lay a card out in its size."""
+    card = _make(facts, size, size_mm, 0.0)
+    if card.n_sides == 1:
+        return card
+    return _make(facts, size, size_mm, width_mm(_side_words(0, card.n_sides), LEAST_PT, bold=True) + _BESIDE_MM)
+
+
+def _make(facts: CardFacts, size: CardSize, size_mm: tuple[float, float], beside_mm: float) -> Card:
+    """Lay a card out with so much room kept free beside the name."""
     margin = _MARGIN_MM[size]
     width, height = size_mm[0] - 2 * margin, size_mm[1] - 2 * margin
     lines = 2 if size == "pocket" else 1
-    pt, name = fit_mm(facts.chart.player, width, sizes=_NAME_PT[size], lines=lines, bold=True)
+    pt, name = fit_mm(facts.chart.player, width - beside_mm, sizes=_NAME_PT[size], lines=lines, bold=True)
     day = fold_mm(_day_words(facts), width, _DAY_PT[size], bold=True) if facts.chart.day is not None else []
     notes = tuple(line for words in _notes(facts) for line in fold_mm(words, width, _NOTES_PT))
     content = _content(facts)
@@ -116,16 +134,15 @@ def card_pages(card: Card) -> list[Page]:
 
 def _content(facts: CardFacts) -> Content:
     chart, unit = facts.chart, facts.unit
-    drifts = any(cell.today is not None and cell.today.drift_today_m is not None for cell in chart.cells)
     labels = ["8 in 10"]
-    labels += ["drift"] if drifts else []
+    labels += ["drift"] if facts.has_drift else []
     labels += ["spin"] if facts.with_spin else []
     labels += [name for name, _ in facts.flights]
     labels += ["inside"] if facts.chances else []
     cells = []
     for i, cell in enumerate(chart.cells):
         lines = [_carry(facts, i), range_of(cell, unit)]
-        lines += [drift_text(cell.today, unit)] if drifts else []
+        lines += [drift_text(cell.today, unit)] if facts.has_drift else []
         lines += [spin_text(cell.spin_rpm, cell.spin_support)] if facts.with_spin else []
         lines += [_flight(made[i], unit) for _, made in facts.flights]
         lines += [MISSING if math.isnan(facts.chances[i]) else percent_text(facts.chances[i])] if facts.chances else []
@@ -156,7 +173,8 @@ def _flight(made: Prediction, unit: LengthUnit) -> str:
 
 def _day_words(facts: CardFacts) -> str:
     day = facts.chart.day
-    return "" if day is None else f"Today only: {day_text(day, facts.unit)}"
+    when = f"For {facts.day_date} only" if facts.day_date else "Today only"
+    return "" if day is None else f"{when}: {day_text(day, facts.unit)}"
 
 
 def _notes(facts: CardFacts) -> Iterator[str]:
@@ -169,6 +187,8 @@ def _notes(facts: CardFacts) -> Iterator[str]:
         told.append(f"{CARRY_LEGEND}.")
     if chart.day is not None and any(cell.today is None or cell.today.carry_today_m is None for cell in chart.cells):
         told.append(f"{MISSING}: does not get up to the green.")
+    if facts.has_drift:
+        told.append(f"Drift: how many {unit} the wind carries it to the right (R) or left (L).")
     if facts.with_spin:
         estimates = any(cell.spin_support != "measured" for cell in chart.cells)
         told.append(f"Spin in rpm{'; ' + SPIN_LEGEND if estimates else ''}.")
@@ -176,23 +196,34 @@ def _notes(facts: CardFacts) -> Iterator[str]:
         told.append(
             f"{' and '.join(name for name, _ in facts.flights)}: carry of the same swing played so.".capitalize()
         )
+        never = [name for name, row in facts.flights if not any(made.n_shots for made in row)]
+        told += [f"No ball was logged {' or '.join(never)}: worked out from the others."] if never else []
     if facts.chances:
         told.append(f"Inside: chance that a solid ball ends within {facts.window} of the carry.")
     yield " ".join(told)
     last = f", the last on {facts.last_day}" if facts.last_day else ""
-    yield f"Learnt from {count_text(chart.n_shots, 'shot')} in {count_text(chart.n_sessions, 'session')}{last}."
+    others = f"; and from {count_text(facts.n_others, 'other player')}" if facts.n_others else ""
+    yield f"Learnt from {learnt_text(chart)}{last}{others}."
     yield CARD_RULES_LINE
 
 
 def _draw_head(card: Card, area: Area) -> float:
     pt, lines = card.head
+    if card.n_sides > 1:
+        raised = lift_mm(pt, LEAST_PT) + line_mm(LEAST_PT)  # so that both stand on one line
+        side = _side_words(0, card.n_sides)
+        area.write(area.width_mm, line_mm(pt) - raised, side, pt=LEAST_PT, bold=True, align="right")
     top = area.write_lines(0.0, 0.0, lines, pt=pt, bold=True)
     return area.write_lines(0.0, top, card.day, pt=_DAY_PT[card.size], bold=True)
 
 
+def _side_words(number: int, n_sides: int) -> str:
+    return f"side {number + 1} of {n_sides}"
+
+
 def _draw_short_head(card: Card, number: int, area: Area) -> float:
-    side = f"side {number + 1} of {card.n_sides}"
-    room = area.width_mm - width_mm(side, LEAST_PT, bold=True) - 3.0
+    side = _side_words(number, card.n_sides)
+    room = area.width_mm - width_mm(side, LEAST_PT, bold=True) - _BESIDE_MM
     _, (name, *_) = fit_mm(card.facts.chart.player, room, sizes=(LEAST_PT,), bold=True)
     area.write(area.width_mm, 0.0, side, pt=LEAST_PT, bold=True, align="right")
     return area.write(0.0, 0.0, name, pt=LEAST_PT, bold=True)

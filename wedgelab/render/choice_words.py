@@ -51,9 +51,8 @@ def _trade(best: Option, rival: Option, choice: Choice, unit: LengthUnit) -> str
     if choice.want != "window" and choice.outside_m(rival) and not choice.outside_m(best):
         # no wish ranks it, and it may be the better one at the wish too
         return f"; {rival.name} has the better chance by {points}, but its median carry lies outside the window"
-    other = f"{rival.name}{'' if rival.support == 'measured' else ' (no ball logged there)'}"
-    rpm = spin_text(abs(best.spin_rpm - rival.spin_rpm), "measured")
-    rpm = rpm if rpm != "0" else "hardly any"
+    other = f"{rival.name}{_unread(rival, of_spin=choice.want in {'window', 'spin', 'low-spin'})}"
+    rpm = _rpm_between(best, rival)
     if choice.want == "window":
         return f"; {other} would give {rpm} rpm more for {points} of that chance"
     if choice.want in {"spin", "low-spin"}:
@@ -73,12 +72,25 @@ def _nothing_near(best: Option, choice: Choice) -> str:
     more = max((o for o in choice.options if o.spin_rpm > best.spin_rpm), key=lambda o: o.chance, default=None)
     if more is None:
         return "; nothing is given up: no other option is better at chance or at spin"
-    rpm = spin_text(more.spin_rpm - best.spin_rpm, "measured")
-    unsure = "" if more.support == "measured" else " (no ball logged there)"
     return (
-        f"; more spin is there only for less chance: {more.name}{unsure}, {rpm if rpm != '0' else 'hardly any'} rpm "
-        f"more for {_points(best.chance - more.chance)}"
+        f"; more spin is there only for less chance: {more.name}{_unread(more, of_spin=True)}, "
+        f"{_rpm_between(best, more)} rpm more for {_points(best.chance - more.chance)}"
     )
+
+
+def _rpm_between(best: Option, other: Option) -> str:
+    """Write how far two spins are apart; "about" where one of them was never read."""
+    rpm = spin_text(abs(best.spin_rpm - other.spin_rpm), "measured")
+    if rpm == "0":
+        return "hardly any"
+    return rpm if best.spin_support == other.spin_support == "measured" else f"about {rpm}"
+
+
+def _unread(option: Option, *, of_spin: bool) -> str:
+    """Say what was never logged of an option that is held against the best one."""
+    if option.support != "measured":
+        return " (no ball logged there)"
+    return " (no spin measured there)" if of_spin and option.spin_support != "measured" else ""
 
 
 def _points(share: float) -> str:
@@ -95,7 +107,7 @@ def warnings(choice: Choice, unit: LengthUnit = "yd") -> list[str]:
         doubts.append("No ball was logged near it: it is worked out from the shots around.")
     doubts += never_logged_lines(tuple(word for word in choice.unlogged if word in {best.trajectory, best.lie}))
     if best.spin_support == "none":
-        doubts.append("No spin was ever logged: the spins are physics, not this player.")
+        doubts.append("No spin of a solid ball was ever logged: the spins are physics, not this player.")
     elif (choice.want in {"spin", "low-spin"} or choice.n_draws) and best.spin_support != "measured":
         doubts.append("No spin was read near it.")
     return doubts

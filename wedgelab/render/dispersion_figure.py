@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from wedgelab.dispersion import SwingDispersion, WedgeDispersion
 from wedgelab.render.dispersion_words import miss_text
 from wedgelab.render.figure import spread_apart, wedge_look
-from wedgelab.render.layout import fold, shorten
+from wedgelab.render.layout import fold, left_to_right, shorten
 from wedgelab.render.words import count_text, wedge_title
 from wedgelab.units import LengthUnit, in_unit
 
@@ -31,16 +31,17 @@ _LEAST_HALF: Final = 4.0  # in the unit: a narrower strip would make three yards
 
 
 def draw_dispersion(
-    ax: "Axes", one: WedgeDispersion, unit: LengthUnit, *, every: Sequence[WedgeDispersion] = ()
-) -> "Axes":
+    ax: "Axes", one: WedgeDispersion, unit: LengthUnit, *, every: Sequence[WedgeDispersion] = (),
+    is_shared: bool = False,
+) -> "Axes":  # fmt: skip
     """Draw a wedge's balls from above: carry upwards, sideways miss across, the target line in the middle.
 
     A swing length has its colour and marker, its region an unbroken edge, or a broken one where the spread is that of
     all the wedge's swing lengths. Its name stands beside it, with the balls and the mean sideways miss. With ``every``
-    wedge that is drawn beside it a swing length looks alike in all of them.
+    wedge that is drawn beside it a swing length looks alike in all of them, and with ``is_shared`` a yard too.
     """
     places = swing_places(every or [one])
-    half, low, high = _span([one], unit)
+    half, low, high = _span(every if is_shared else [one], unit)
     _frame(ax, half, low, high)
     ax.axvline(0.0, color="black", linewidth=0.8, linestyle=":", zorder=1)
     for swing in one.swings:
@@ -49,7 +50,7 @@ def draw_dispersion(
     ax.xaxis.set_major_formatter(lambda x, _: f"{abs(x):g}")  # the axis says which side is which
     ax.set_xlabel(f"left | right [{unit}]")
     ax.set_ylabel(f"carry [{unit}]")
-    title = shorten(wedge_title(one.wedge, one.loft_deg), _LONGEST_LABEL)
+    title = left_to_right(wedge_title(shorten(one.wedge, _LONGEST_LABEL), one.loft_deg))
     ax.set_title(f"{title}: {count_text(one.n, 'ball')}", fontsize=10, loc="left", parse_math=False)
     ax.set_axisbelow(True)
     ax.grid(visible=True, alpha=0.25)
@@ -65,7 +66,7 @@ def dispersion_figure(every: Sequence[WedgeDispersion], unit: LengthUnit, *, pla
     shown = [one for one in every if one.n]
     if not shown:
         figure = Figure(figsize=(8.0, 2.0), layout="constrained")
-        figure.text(0.02, 0.5, fold("No ball with a sideways miss is logged near a named swing length.", 90))
+        figure.text(0.02, 0.5, fold("No solid ball with a sideways miss is logged near a named swing length.", 90))
         return figure
     half, low, high = _span(shown, unit)
     columns = min(_MOST_IN_A_ROW, len(shown))
@@ -75,8 +76,7 @@ def dispersion_figure(every: Sequence[WedgeDispersion], unit: LengthUnit, *, pla
         figsize=(max(7.0, columns * across + 0.7), rows * (_PANEL_HEIGHT + 0.8) + 0.6), layout="constrained"
     )
     for i, one in enumerate(shown):
-        ax = draw_dispersion(figure.add_subplot(rows, columns, i + 1), one, unit, every=shown)
-        _frame(ax, half, low, high)
+        ax = draw_dispersion(figure.add_subplot(rows, columns, i + 1), one, unit, every=shown, is_shared=True)
         if i % columns:
             ax.set_ylabel("")
     letters = int(_LETTERS_AN_INCH * figure.get_figwidth())
@@ -132,7 +132,8 @@ def _name_swings(ax: "Axes", swings: Sequence[SwingDispersion], unit: LengthUnit
     line = _LABEL_INCHES / _PANEL_HEIGHT * (high - low)
     heights = spread_apart([in_unit(swing.carry_mean_m, unit) for swing in order], line)
     for swing, y in zip(order, heights, strict=True):
-        text = f"{shorten(swing.swing, _LONGEST_LABEL)} ({swing.n})\n{miss_text(swing.offline_mean_m, unit)}"
+        name = left_to_right(shorten(swing.swing, _LONGEST_LABEL))
+        text = f"{name} ({swing.n})\n{miss_text(swing.offline_mean_m, unit)}"
         colour, marker, _ = wedge_look(places[swing.swing_deg])
         # the marker again: without colours it is what tells whose name this is
         ax.plot(

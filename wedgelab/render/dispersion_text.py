@@ -5,14 +5,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from wedgelab.dispersion import Region, SwingDispersion, WedgeDispersion
-from wedgelab.drill.intervals import t_quantile
-from wedgelab.prediction import NOT_SAID
-from wedgelab.render.dispersion_words import angle_text, miss_text
+from wedgelab.dispersion import SwingDispersion, WedgeDispersion
+from wedgelab.dispersion.region import REGION_SHARE, Region
+from wedgelab.render.dispersion_words import direction_line, is_told_apart, miss_text, no_region_text
 from wedgelab.render.json import plain
 from wedgelab.render.layout import WIDTH, display_width, fold, shorten, table, wrap
 from wedgelab.render.sparks import Field
-from wedgelab.render.words import MISSING, count_text, percent_text, range_text, reference_text, wedge_title
+from wedgelab.render.words import MISSING, range_text, reference_text, wedge_title
 from wedgelab.shots import Conditions
 from wedgelab.units import LengthUnit, format_length, format_number, in_unit
 
@@ -33,7 +32,7 @@ def dispersion_text(
     every: Sequence[WedgeDispersion],
     unit: LengthUnit,
     *,
-    reference: Conditions = NOT_SAID,
+    reference: Conditions,
     mishits: int = 0,
     ascii_only: bool = False,
 ) -> str:
@@ -43,7 +42,7 @@ def dispersion_text(
     """
     shown = [one for one in every if one.n]
     if not shown:
-        return "\n".join(wrap(line) for line in (_nothing_line(unit), *_left_out(every, mishits)))
+        return "\n".join(wrap(line) for line in (nothing_line(unit, mishits), *_left_out(every, mishits)))
     signs = _signs(shown)
     parts = [
         wrap(
@@ -58,26 +57,6 @@ def dispersion_text(
         ),
     ]
     return "\n\n".join(parts)
-
-
-def direction_line(one: WedgeDispersion) -> str:
-    """Say to which side a wedge's balls go on average, and whether that can be told from straight."""
-    title = wedge_title(one.wedge, one.loft_deg)
-    balls = f"over {count_text(one.n, 'ball')}"
-    if one.side_se_deg is None or one.side_sd_deg is None or one.side_mean_deg is None:
-        return f"{title}: {angle_text(one.side_mean_deg)} deg, one ball."
-    told = "" if is_told_apart(one) else " (cannot be told from straight)"
-    return (
-        f"{title}: {angle_text(one.side_mean_deg)} ±{format_number(one.side_se_deg, 1)} deg on average {balls}{told}, "
-        f"single balls ±{format_number(one.side_sd_deg, 1)} deg."
-    )
-
-
-def is_told_apart(one: WedgeDispersion) -> bool:
-    """Tell whether the 80 % interval of a wedge's mean direction leaves out straight."""
-    if one.side_se_deg is None or one.side_mean_deg is None:
-        return False
-    return abs(one.side_mean_deg) > t_quantile(one.n - 1) * one.side_se_deg
 
 
 def dispersion_facts(every: Sequence[WedgeDispersion], *, mishits: int = 0) -> dict[str, Any]:
@@ -108,10 +87,12 @@ def _point(point: tuple[float, float]) -> dict[str, float]:
     return found
 
 
-def _nothing_line(unit: LengthUnit) -> str:
+def nothing_line(unit: LengthUnit, mishits: int) -> str:
+    """Say that no ball counts, and how to have some that do."""
+    what = "solid ball near a named swing length has a sideways miss" if mishits else ""
     return (
-        f"No sideways miss is logged near a named swing length. Log one with --offline, in {unit}, right positive, or "
-        "import a file that has it."
+        f"No {what or 'sideways miss is logged near a named swing length'}. Log one with --offline, in {unit}, right "
+        "positive, or import a file that has it."
     )
 
 
@@ -223,7 +204,7 @@ def _numbers(shown: Sequence[WedgeDispersion], unit: LengthUnit, signs: Mapping[
     ]
     headers = [
         "wedge", "  swing", "balls", f"mean miss\n{unit}", "single\nballs", "left/\nright %",
-        "8 in 10:\nacross", "\ncarry",
+        "region\nacross", "region\ncarry",
     ]  # fmt: skip
     return table(rows, headers, ["left", "left", *["right"] * 6])
 
@@ -247,21 +228,23 @@ def _pooled(region: Region) -> str:
 def _legend(shown: Sequence[WedgeDispersion], *, ascii_only: bool) -> list[str]:
     swings = [swing for one in shown for swing in one.swings]
     lines = [direction_line(one) for one in shown]
-    lines.append("Mean miss: give or take one standard error. Single balls: one standard deviation.")
+    days = ", with what days differ" if any(one.n_sessions > 1 for one in shown) else ""
+    lines.append(f"Means: give or take one standard error{days}. Single balls: one standard deviation.")
     regions = [swing.region for swing in swings if swing.region is not None]
     if regions:
         dots = "." if ascii_only else "·"
+        times = format_number(10.0 * REGION_SHARE)
         lines.append(
-            f"8 in 10 ({dots}): how far across and along the region reaches in which one more solid ball comes down "
-            f"{percent_text(0.8)} of the time."
+            f"Region ({dots}): one more solid ball comes down inside it {times} times in 10; the columns say how far "
+            "it reaches, and either alone holds more."
         )
     if any(region.is_pooled for region in regions):
         lines.append("* few balls of that swing: the spread is that of all the wedge's balls, as a share of the carry.")
     by_reason: dict[str, list[str]] = {}
     for one in shown:
         for swing in one.swings:
-            if swing.no_region:
-                by_reason.setdefault(swing.no_region, []).append(f"{one.wedge} {swing.swing}")
+            if reason := no_region_text(swing):
+                by_reason.setdefault(reason, []).append(f"{one.wedge} {swing.swing}")
     lines += [f"{', '.join(names)}: {reason}." for reason, names in by_reason.items()]
     return lines
 
@@ -277,6 +260,7 @@ def _left_out(every: Sequence[WedgeDispersion], mishits: int) -> list[str]:
         (sum(one.n_no_offline for one in every), "without a sideways miss"),
         (sum(one.n_other_swing for one in every), "near no named swing length"),
         (sum(one.n_other_flight for one in every), "meant low or high"),
+        (sum(one.n_other_lie for one in every), "from rough or sand"),
     ]
     said = [f"{n} {why}" for n, why in parts if n]
     return [f"Balls left out: {', '.join(said)}."] if said else []

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Final
 
 from wedgelab.drill.machine import DrillState, Played
 from wedgelab.drill.scores import DrillSummary, MissSummary
-from wedgelab.render.figure import COLOURS, MARKERS
+from wedgelab.render.figure import plain_axes, wedge_look
 from wedgelab.render.layout import fold, shorten
 from wedgelab.render.words import count_text, percent_text, wedge_title
 from wedgelab.units import LengthUnit, format_length, in_unit
@@ -46,7 +46,7 @@ def draw_drill(ax: "Axes", state: DrillState, unit: LengthUnit) -> "Axes":
         color="black", linewidth=0.8, linestyle="--", zorder=2,
     )  # fmt: skip
     for i, club in enumerate(_clubs(balls)):
-        colour, marker = _look(i)
+        colour, marker, _ = wedge_look(i)
         for is_inside in (True, False):
             chosen = [j for j, ball in enumerate(balls) if _club(ball) == club and ball.is_inside == is_inside]
             if chosen:
@@ -64,7 +64,7 @@ def draw_drill(ax: "Axes", state: DrillState, unit: LengthUnit) -> "Axes":
     ax.set_xlim(ends[0] - edge, ends[1] + edge)
     ax.set_xlabel(f"call [{unit}]")
     ax.set_ylabel(f"carry [{unit}]")
-    _plain(ax)
+    plain_axes(ax)
     return ax
 
 
@@ -91,8 +91,7 @@ def draw_bands(ax: "Axes", groups: Sequence[MissSummary], unit: LengthUnit) -> "
     ax.set_ylim(0.0, 1.1 * max([*errors, *(e for _, e in expected), 0.1]))
     ax.set_xlabel("calls (balls)")
     ax.set_ylabel(f"total error E [{unit}]")
-    _plain(ax)
-    ax.grid(visible=False, axis="x")
+    plain_axes(ax, grid="y")
     return ax
 
 
@@ -131,7 +130,7 @@ def _legend(balls: Sequence[Played], *, has_expected: bool) -> "list[tuple[Line2
         return Line2D([], [], linestyle="none", marker=marker, color=colour, markersize=7.0, **more)  # type: ignore[arg-type]
 
     named = [
-        (sign(_look(i)[1], _look(i)[0]), shorten(wedge_title(label, loft), _LONGEST_LABEL))
+        (sign(wedge_look(i)[1], wedge_look(i)[0]), shorten(wedge_title(label, loft), _LONGEST_LABEL))
         for i, (loft, label) in enumerate(_clubs(balls))
     ]
     if any(not ball.is_inside for ball in balls):
@@ -151,15 +150,3 @@ def _club(ball: Played) -> tuple[float, str]:
 
 def _clubs(balls: Sequence[Played]) -> list[tuple[float, str]]:
     return sorted({_club(ball) for ball in balls})
-
-
-def _look(i: int) -> tuple[str, str]:
-    """Return colour and marker of a wedge; a seventh has the first one's colour, but not its marker too."""
-    return COLOURS[i % len(COLOURS)], MARKERS[(i + i // len(COLOURS)) % len(MARKERS)]
-
-
-def _plain(ax: "Axes") -> None:
-    ax.set_axisbelow(True)
-    ax.grid(visible=True, alpha=0.25)
-    for side in ("top", "right"):
-        ax.spines[side].set_visible(False)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from wedgelab.drill.machine import Played
-from wedgelab.drill.scores import FIVE, BlockError, errors_in_turn
+from wedgelab.drill.scores import BALLS_A_BLOCK, BlockError, errors_in_turn
 from wedgelab.render.sparks import sparkline
 from wedgelab.render.words import count_text
 from wedgelab.units import LengthUnit, format_length, in_unit
@@ -12,7 +12,7 @@ from wedgelab.units import LengthUnit, format_length, in_unit
 FEWEST_BALLS: Final = 5  # fewer misses are read faster from their lines
 _BALLS_A_LINE: Final = 45
 _MOST_NUMBERS: Final = 6
-_FIVES: Final = "  E of each five balls: "
+_TITLE: Final = "  E of each five balls: "
 
 
 def misses_text(balls: Sequence[Played], unit: LengthUnit, *, ascii_only: bool = False) -> str:
@@ -32,20 +32,20 @@ def misses_text(balls: Sequence[Played], unit: LengthUnit, *, ascii_only: bool =
             there = [miss for miss in misses if miss > 0]
             at_most = f", at most {format_length(max(there), unit, 1)}" if there else ""
             lines.append(f"  {side:5} {bars}  {count_text(len(there), 'ball')}{at_most}")
-    fives = errors_in_turn(balls)
-    if len(fives) > 1:
-        lines += _fives_lines(fives, unit, ascii_only=ascii_only)
+    blocks = errors_in_turn(balls)
+    if len(blocks) > 1:
+        lines += _block_lines(blocks, unit, ascii_only=ascii_only)
     return "\n".join(lines)
 
 
-def _fives_lines(fives: Sequence[BlockError], unit: LengthUnit, *, ascii_only: bool) -> list[str]:
-    most = max(five.e_m for five in fives)
-    bars = sparkline([five.e_m for five in fives], low=0.0, high=most, ascii_only=ascii_only)
-    numbers = [format_length(five.e_m, unit, 1) for five in fives]
+def _block_lines(blocks: Sequence[BlockError], unit: LengthUnit, *, ascii_only: bool) -> list[str]:
+    most = max(block.e_m for block in blocks)
+    bars = sparkline([block.e_m for block in blocks], low=0.0, high=most, ascii_only=ascii_only)
+    numbers = [format_length(five.e_m, unit, 1) for five in blocks]
     said = ", ".join(numbers) if len(numbers) <= _MOST_NUMBERS else f"from {numbers[0]} to {numbers[-1]}"
-    last = f" ({count_text(fives[-1].n, 'ball')})" if fives[-1].n < FIVE else ""
+    last = f" ({count_text(blocks[-1].n, 'ball')})" if blocks[-1].n < BALLS_A_BLOCK else ""
     parts = [bars[start : start + _BALLS_A_LINE] for start in range(0, len(bars), _BALLS_A_LINE)]
-    lines = [f"{_FIVES if i == 0 else ' ' * len(_FIVES)}{part}" for i, part in enumerate(parts)]
+    lines = [f"{_TITLE if i == 0 else ' ' * len(_TITLE)}{part}" for i, part in enumerate(parts)]
     return [*lines[:-1], f"{lines[-1]}  {said} {unit}{last}"]
 
 

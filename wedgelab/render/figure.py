@@ -1,16 +1,19 @@
 """Pictures, drawn with matplotlib and without a screen."""
 
+import contextlib
+import io
 import math
+import re
 import warnings
-from collections.abc import Container, Sequence
+from collections.abc import Container, Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from wedgelab.chart import LEAST_CARRY_M, CarryCurve, Chart
-from wedgelab.errors import FileProblemError
-from wedgelab.render.layout import fold, shorten
+from wedgelab.render.files import replace_file
+from wedgelab.render.layout import fold, left_to_right, shorten
 from wedgelab.render.words import count_text, day_text, wedge_title
-from wedgelab.shots import Shot, Wedge
+from wedgelab.shots import Shot, Wedge, counts_for
 from wedgelab.units import LengthUnit, format_length, in_unit
 
 if TYPE_CHECKING:
@@ -28,6 +31,7 @@ LONGEST_LABEL: Final = 18
 TITLE_COLUMNS: Final = 98
 _LONGEST_NAME: Final = 40
 _WIDEST_TITLE: Final = 100  # signs
+_NO_GLYPH: Final = r"Glyph (\d+) .*missing from"
 _NARROWEST_TITLE: Final = 20
 
 
@@ -59,7 +63,7 @@ def draw_carry_curves(
         ax.plot(curve.swing_deg, carry, color=colour, linestyle=style, linewidth=2.0, label=title)
         if any(flies):
             last = max(j for j, up in enumerate(flies) if up)
-            text = f"{shorten(title, LONGEST_LABEL)}: {format_length(curve.carry_m[last], unit)} {unit}"
+            text = f"{left_to_right(shorten(title, LONGEST_LABEL))}: {format_length(curve.carry_m[last], unit)} {unit}"
             ends.append((curve.swing_deg[last] + shift_deg(len(curves) - 1, len(curves)), carry[last], text, colour))
     name_ends(ax, ends)
     label_swings(ax, chart)
@@ -77,8 +81,27 @@ def wedge_look(i: int) -> tuple[str, str, Any]:
 
 
 def is_of(shot: Shot, wedge: Wedge) -> bool:
-    """Tell whether a ball was hit with a wedge as it is now; one of another loft was the club before it was bent."""
-    return shot.wedge.casefold() == wedge.label.casefold() and shot.loft_deg == wedge.loft_deg
+    """Tell whether a ball is one of those that a wedge's line is about, at whatever swing length.
+
+    One of another loft was the club before it was bent; a low or high flight, rough and sand have lines of their own.
+    """
+    return _is_drawn_as(shot, wedge, trajectory="stock", lie="")
+
+
+def _is_drawn_as(shot: Shot, wedge: Wedge, *, trajectory: str, lie: str) -> bool:
+    return counts_for(
+        shot, wedge=wedge.label, loft_deg=wedge.loft_deg, swing_deg=shot.swing_deg, trajectory=trajectory, lie=lie
+    )
+
+
+def undrawn_text(shots: Sequence[Shot], wedges: Sequence[Wedge]) -> str:
+    """Say how many of these wedges' balls are not drawn; nothing if all are."""
+    n = sum(
+        not is_of(shot, wedge) and _is_drawn_as(shot, wedge, trajectory=shot.trajectory, lie=shot.lie)
+        for shot in shots
+        for wedge in wedges
+    )
+    return f"not drawn: {count_text(n, 'ball')} hit low or high, or from rough or sand" if n else ""
 
 
 def draw_balls(
@@ -108,9 +131,34 @@ def label_swings(ax: "Axes", chart: Chart) -> None:
     labels = [fold(swing.label, LONGEST_LABEL // 2) for swing in chart.swings]
     ax.set_xticks([swing.swing_deg for swing in chart.swings], labels, parse_math=False)
     ax.set_xlabel("swing length")
-    ax.grid(visible=True, alpha=0.25)
+    plain_axes(ax)
+
+
+def plain_axes(ax: "Axes", *, grid: Literal["both", "x", "y"] | None = "both") -> None:
+    """Leave away the frame's lines that carry nothing, and put a pale grid behind what is drawn."""
+    ax.set_axisbelow(True)
+    if grid is not None:
+        ax.grid(visible=True, axis=grid, alpha=0.25)
     for side in ("top", "right"):
         ax.spines[side].set_visible(False)
+
+
+@contextlib.contextmanager
+def quiet_glyphs() -> Iterator[set[str]]:
+    """Draw a sign that the font lacks as a box, without a warning; hand out the set of those that it met."""
+    lacking: set[str] = set()
+    with warnings.catch_warnings():
+        warnings.filterwarnings("always", message=_NO_GLYPH)
+        usual = warnings.showwarning
+
+        def note(message: Warning | str, *more: Any, **named: Any) -> None:
+            if found := re.match(_NO_GLYPH, str(message)):
+                lacking.add(chr(int(found[1])))
+            else:
+                usual(message, *more, **named)
+
+        warnings.showwarning = note
+        yield lacking
 
 
 def shift_deg(i: int, n_wedges: int) -> float:
@@ -159,6 +207,8 @@ def chart_figure(
         title.append(f"today: {day_text(chart.day, unit)}; the balls as they would fly then")
     hollow = hollow_text(shots, mishits)
     title.append(f"line: median, band: 8 solid balls in 10, {hollow}at the right: carry at {swing}")
+    if undrawn := undrawn_text(shots, chart.wedges):
+        title.append(undrawn)
     ax.set_title("\n".join(fold(line, TITLE_COLUMNS) for line in title), fontsize=10, loc="left", parse_math=False)
     return figure
 
@@ -179,15 +229,13 @@ def title_that_fits(ax: "Axes", *paragraphs: str) -> None:
 
 def lay_out(ax: "Axes") -> None:
     """Have the figure find its places, so that extents are those that will be drawn."""
-    with warnings.catch_warnings():
-        # as where it is saved: a sign that the font lacks is drawn as a box
-        warnings.filterwarnings("ignore", message="Glyph .* missing from")
+    with quiet_glyphs():
         ax.figure.figure.draw_without_rendering()
 
 
 def whose(chart: Chart) -> str:
     """Return the player's name as the beginning of a title."""
-    return f"{shorten(chart.player, _LONGEST_NAME)}: " if chart.player else ""
+    return f"{left_to_right(shorten(chart.player, _LONGEST_NAME))}: " if chart.player else ""
 
 
 def learnt_text(chart: Chart) -> str:
@@ -200,20 +248,20 @@ def hollow_text(shots: Sequence[Shot], mishits: Container[str]) -> str:
     return "hollow: taken for mishits, " if any(shot.shot_id in mishits for shot in shots) else ""
 
 
-def save_figure(figure: "Figure", path: Path, *, dpi: int = 150) -> None:
-    """Write a picture; the file's ending says the kind. The same picture gives the same bytes."""
-    metadata: dict[str, Any] = {".pdf": {"CreationDate": None, "Producer": None}, ".svg": {"Date": None}}.get(
-        path.suffix.lower(), {"Software": None}
+def save_figure(figure: "Figure", path: Path, *, dpi: int = 150) -> set[str]:
+    """Write a picture, whole or not at all; the file's ending says the kind. The same picture gives the same bytes.
+
+    Returns the signs that the font lacks: boxes stand for them.
+    """
+    kind = path.suffix.lower().removeprefix(".")
+    metadata: dict[str, Any] = {"pdf": {"CreationDate": None, "Producer": None}, "svg": {"Date": None}}.get(
+        kind, {"Software": None}
     )
     from matplotlib import rc_context
 
-    try:
-        # names inside an SVG are drawn by lot without a salt; the letters of a PDF are to be searched and copied
-        with warnings.catch_warnings(), rc_context({"svg.hashsalt": "wedgelab", "pdf.fonttype": 42}):
-            # a sign that the font lacks is drawn as a box; no warning may disturb the terminal for that
-            warnings.filterwarnings("ignore", message="Glyph .* missing from")
-            figure.savefig(path, dpi=dpi, metadata=metadata)
-    except OSError as error:
-        raise FileProblemError(
-            path, f"cannot be written ({error.strerror or error})", "choose another place"
-        ) from error
+    drawn = io.BytesIO()  # on a full disk matplotlib would leave files open
+    # names inside an SVG are drawn by lot without a salt; the letters of a PDF are to be searched and copied
+    with quiet_glyphs() as lacking, rc_context({"svg.hashsalt": "wedgelab", "pdf.fonttype": 42}):
+        figure.savefig(drawn, dpi=dpi, metadata=metadata, format=kind)
+    replace_file(path, lambda draft: draft.write_bytes(drawn.getvalue()))
+    return lacking

@@ -1,7 +1,7 @@
 """The picture of the covered distance line: a row a wedge, and the best chance over the targets below."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from wedgelab.chart import ChartCell
 from wedgelab.gaps.report import GapReport
@@ -104,15 +104,11 @@ def shade_uncovered(ax: "Axes", report: GapReport, unit: LengthUnit) -> None:
 
 def draw_chances(ax: "Axes", report: GapReport, unit: LengthUnit, before: GapReport | None = None) -> "Axes":
     """Draw the best chance of a stock shot over the targets; ``before`` is today's bag where another was asked for."""
-    targets = [in_unit(target, unit) for target in report.targets_m]
-    ax.plot(targets, [100.0 * chance for chance in report.best_chances], color="black", linewidth=1.6, label="chance")
+    _draw_curve(ax, report, unit, color="black", linewidth=1.6, label="chance")
     highest = max(report.best_chances)
     if before is not None:
         ax.lines[0].set_label("the other bag")
-        ax.plot(
-            [in_unit(target, unit) for target in before.targets_m], [100.0 * chance for chance in before.best_chances],
-            color=COLOURS[0], linewidth=1.4, linestyle="--", label="today's bag",
-        )  # fmt: skip
+        _draw_curve(ax, before, unit, color=COLOURS[0], linewidth=1.4, linestyle="--", label="today's bag")
         highest = max(highest, *before.best_chances)
         ax.legend(fontsize=8, frameon=False, ncols=2, loc="lower right")
     ax.set_ylim(0.0, 100.0 * min(1.0, 1.1 * highest + 0.02))
@@ -120,6 +116,11 @@ def draw_chances(ax: "Axes", report: GapReport, unit: LengthUnit, before: GapRep
     ax.set_ylabel("best chance [%]")
     plain_axes(ax)
     return ax
+
+
+def _draw_curve(ax: "Axes", report: GapReport, unit: LengthUnit, **look: Any) -> None:
+    targets, chances = zip(*report.curve, strict=True)
+    ax.plot([in_unit(target, unit) for target in targets], [100.0 * chance for chance in chances], **look)
 
 
 def gaps_figure(report: GapReport, unit: LengthUnit, before: GapReport | None = None) -> "Figure":

@@ -7,10 +7,12 @@ from wedgelab.gaps.bags import Comparison, WhatIf
 from wedgelab.gaps.report import GapReport
 from wedgelab.gaps.stretches import Stretch
 from wedgelab.gaps.suggest import SuggestedBag
+from wedgelab.prediction import NORMAL_P90
 from wedgelab.render.words import count_text, percent_text, wedge_title
 from wedgelab.shots import Wedge
 from wedgelab.units import LengthUnit, format_length, format_number
 
+SUREST: Final = 0.95  # of a comparison: what lies above was not found right more often, docs/decisions/0020
 LIKELY_HOLE: Final = 0.8  # under this chance a hole or no hole is marked as not sure
 
 
@@ -112,14 +114,24 @@ def comparison_sentence(one: Comparison, name: str, words: str) -> str:
     size = f" It has {more} {'more' if one.wedges_more > 0 else 'fewer'} than today's." if one.wedges_more else ""
     return (
         f"{words}: {difference_facts(one)}; the chance that it is the better one is "
-        f"{chance_text(one.better_probability)}.{size}"
+        f"{decided_text(one.better_probability)}.{size}"
     )
 
 
 def difference_facts(one: Comparison) -> str:
-    """Say the difference of a bag's coverage from today's with its doubt."""
+    """Say the difference of a bag's coverage from today's with its doubt, and how much it is in balls."""
     low, high = points_text(one.difference_p10), points_text(one.difference_p90)
-    return f"{points_text(one.difference)} points of coverage, 80 % interval {low} to {high}"
+    return (
+        f"{points_text(one.difference)} points of coverage, 80 % interval {low} to {high} ({size_text(one.difference)})"
+    )
+
+
+def size_text(difference: float) -> str:
+    """Say what a difference of coverages comes to in balls: a point of it is one ball in a hundred."""
+    balls = abs(int(format_number(100.0 * difference)))
+    if not balls:
+        return "less than one ball in a hundred"
+    return f"about {count_text(balls, 'ball')} in a hundred {'more' if difference > 0 else 'fewer'} inside the window"
 
 
 def difference_text(one: Comparison) -> str:
@@ -131,7 +143,14 @@ def difference_text(one: Comparison) -> str:
 def better_text(one: Comparison) -> str:
     """Write the chance that a bag is better than today's; where no chance decides, all or nothing."""
     sure = {"other": 1.0, "today": 0.0}.get(one.contains)
-    return chance_text(one.better_probability) if sure is None else percent_text(sure)
+    return decided_text(one.better_probability) if sure is None else percent_text(sure)
+
+
+def decided_text(chance: float) -> str:
+    """Write the chance that a bag is the better one: never surer than it was found right of invented players."""
+    if chance > SUREST:
+        return f"over {percent_text(SUREST)}"
+    return f"under {percent_text(1.0 - SUREST)}" if 1.0 - chance > SUREST else percent_text(chance)
 
 
 def reach_sentence(one: Comparison, unit: LengthUnit) -> str:
@@ -175,7 +194,7 @@ def bag_text(wedges: Sequence[Wedge]) -> str:
 
 def is_sure(stretch: Stretch) -> bool:
     """Return whether a stretch is there in nine cases of ten, as far as the doubt about the carries goes."""
-    return stretch.width_m >= 1.2816 * stretch.width_se_m  # nine chances of ten on one side
+    return stretch.width_m >= NORMAL_P90 * stretch.width_se_m
 
 
 def give_or_take(length_m: float, se_m: float, unit: LengthUnit) -> str:

@@ -15,7 +15,6 @@ from wedgelab.drill.scores import DrillSummary
 from wedgelab.render.drill_text import group_rows, sentences
 from wedgelab.render.text import cell_rows, chart_notes, gap_rows, gaps_title, range_of, title_lines
 from wedgelab.render.words import (
-    SUPPORT_LEGEND,
     carry_text,
     count_text,
     estimate_text,
@@ -23,7 +22,9 @@ from wedgelab.render.words import (
     range_text,
     span_text,
     spin_text,
+    target_text,
     wedge_title,
+    worked_out_line,
 )
 from wedgelab.units import LengthUnit, format_length, format_number
 
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from jinja2 import Template
 
     from wedgelab.gaps.report import GapReport
-    from wedgelab.plan.session import PlannedShot, SessionPlan
+    from wedgelab.plan.session import SessionPlan
 
 _TEMPLATE: Final = """\
 {%- for part in parts -%}
@@ -114,8 +115,7 @@ def _flights(flights: Flights, unit: LengthUnit) -> _Drawn:
 
 def _target(asked: Choice | Flights, unit: LengthUnit) -> str:
     low, high = (format_length(edge, unit, 1) for edge in (asked.window_low_m, asked.window_high_m))
-    target = format_length(asked.target_m, unit, 1).removesuffix(".0")
-    return f"{target} {unit}, window {low} to {high} {unit}"
+    return f"{target_text(asked.target_m, unit)}, window {low} to {high} {unit}"
 
 
 def _option_headers(unit: LengthUnit) -> list[str]:
@@ -141,12 +141,10 @@ def _option(option: Option, unit: LengthUnit) -> list[str]:
 
 
 def _option_notes(options: Sequence[Option]) -> list[str]:
-    notes = []
-    if any(not option.practised for option in options):
-        notes.append("* worked out for this distance, not one of the named swing lengths")
-    if any(option.support != "measured" or option.spin_support != "measured" for option in options):
-        notes.append(SUPPORT_LEGEND)
-    return notes
+    from wedgelab.render.choice_words import sign_lines
+
+    notes = [worked_out_line()] if any(not option.practised for option in options) else []
+    return notes + sign_lines(options)
 
 
 def _gaps(report: "GapReport", unit: LengthUnit) -> _Drawn:
@@ -174,23 +172,15 @@ def _drill(summary: DrillSummary, unit: LengthUnit) -> _Drawn:
 
 
 def _plan(plan: "SessionPlan", unit: LengthUnit) -> _Drawn:
-    from wedgelab.render.plan_text import verdict
+    from wedgelab.render.plan_text import plan_headers, plan_row, verdict
 
-    headers = ["wedge", "swing", "balls", f"carry {unit}", "± now", "± after"]
+    headers = plan_headers(unit)
     who = f" for {plan.player}" if plan.player else ""
-    parts = [_Part(f"Practice plan{who}, in this order", headers, [_planned(shot, unit) for shot in plan.shots], 2)]
-    others = [_planned(shot, unit) for shot in plan.rest if shot.weight > 0.0]
+    parts = [_Part(f"Practice plan{who}, in this order", headers, [plan_row(shot, unit) for shot in plan.shots], 2)]
+    others = [plan_row(shot, unit) for shot in plan.rest if shot.weight > 0.0]
     if others:
         parts.append(_Part("Not hit, and what the others teach of them", headers, others, 2))
     return parts, [verdict(plan, unit)]
-
-
-def _planned(shot: "PlannedShot", unit: LengthUnit) -> list[str]:
-    return [
-        wedge_title(shot.wedge, shot.loft_deg), shot.swing, str(shot.balls) if shot.balls else "-",
-        carry_text(shot.carry_m, shot.support, unit), format_length(shot.se_now_m, unit, 1),
-        format_length(shot.se_after_m, unit, 1),
-    ]  # fmt: skip
 
 
 # by name: who shows a chart need not load what gaps and plans are made of

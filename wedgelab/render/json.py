@@ -125,7 +125,7 @@ def drill_document(drill_id: str, state: DrillState, summary: DrillSummary | Non
         ],
         is_over=state.is_over,
         balls=[_drill_ball(ball) for ball in state.played],
-        fives=errors_in_turn(state.played),
+        error_blocks=errors_in_turn(state.played),
         summary=summary,
     )
 

@@ -7,6 +7,7 @@ from typing import Final
 from tabulate import tabulate
 
 WIDTH: Final = 80
+_LEFT_TO_RIGHT: Final = "\u200e"  # no sign, but it counts as a letter that is written so
 
 
 def display_width(text: str) -> int:
@@ -40,6 +41,12 @@ def shorten(text: str, longest: int) -> str:
         return text
     tail = longest // 3
     return f"{text[: longest - tail - 1].rstrip()}…{text[-tail:].lstrip()}"
+
+
+def left_to_right(label: str) -> str:
+    """Hold a label in its place: in front of numbers one that is written from right to left would change the side."""
+    turns = any(unicodedata.bidirectional(char) in {"R", "AL"} for char in label)
+    return f"{_LEFT_TO_RIGHT}{label}{_LEFT_TO_RIGHT}" if turns else label
 
 
 def wrap(sentence: str, indent: str = "") -> str:

@@ -17,7 +17,7 @@
   const show = (wanted) => {
     const row = rows.get(String(wanted));
     if (row === undefined || row.wedge === "") {
-      found.replaceChildren(part("b", "shot", `${wanted}: no shot of the bag`));
+      found.replaceChildren(part("b", "shot", `${wanted}: ${finder.dataset.none}`));
       return;
     }
     found.replaceChildren(

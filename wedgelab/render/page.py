@@ -11,9 +11,17 @@ from wedgelab.choose.table import TableRow
 from wedgelab.dispersion import WedgeDispersion
 from wedgelab.drill.history import DrillPoint
 from wedgelab.gaps.report import GapReport
-from wedgelab.render.page_parts import chart_part, choice_part, drills_part, gaps_part, side_part
+from wedgelab.render.page_parts import NO_SHOT, chart_part, choice_part, drills_part, gaps_part, side_part
 from wedgelab.render.text import air_line, learnt_line, next_line
-from wedgelab.render.words import DAY_RULES_LINE, RULES_LINE, SUPPORT_LEGEND, day_text, reference_text, wedge_title
+from wedgelab.render.words import (
+    DAY_RULES_LINE,
+    RULES_LINE,
+    SUPPORT_LEGEND,
+    count_text,
+    day_text,
+    reference_text,
+    wedge_title,
+)
 from wedgelab.shots import Shot
 from wedgelab.units import LengthUnit
 from wedgelab.window import DEFAULT_WINDOW, Window
@@ -32,7 +40,8 @@ class PageFacts:
     """What a page is made of; of a day, when ``chart.day`` names one: then rows, gaps and curves are that day's.
 
     ``rows`` has every target of the player's unit. ``shots`` are those that are drawn, brought to the chart's air, and
-    ``last_shot`` is the day of the latest. ``gaps`` is None where no target can be answered.
+    ``last_shot`` is the day of the latest. ``gaps`` is None where no target can be answered. ``day_date`` is the date
+    that a day's carries are for, ``n_others`` how many other players the chart leans on.
     """
 
     chart: Chart
@@ -46,6 +55,8 @@ class PageFacts:
     mishits: frozenset[str] = frozenset()
     dispersions: tuple[WedgeDispersion, ...] = ()
     drills: tuple[DrillPoint, ...] = ()
+    day_date: str = ""
+    n_others: int = 0
 
 
 def page_html(facts: PageFacts) -> str:
@@ -83,12 +94,15 @@ def _words(facts: PageFacts) -> dict[str, Any]:
         "unit": unit,
         "last_shot": facts.last_shot,
         "learnt": learnt_line(chart),
+        "others": f"It leans on {count_text(facts.n_others, 'other player')} of the log too." if facts.n_others else "",
+        "day_date": facts.day_date,
         "reference": reference_text(chart.reference),
         "day": "" if chart.day is None else day_text(chart.day, unit),
         "air": "" if chart.air_note is None else air_line(chart.air_note, chart.reference, unit),
         "next": next_line(chart),
         "support": SUPPORT_LEGEND if marked else "",
         "support_legend": SUPPORT_LEGEND,
+        "no_shot": NO_SHOT,
         "window": facts.window.describe(unit),
         "chart": chart_part(chart, unit),
         "choice": choice_part(facts.rows, chart.swings, unit),
@@ -129,6 +143,8 @@ def _pictures(facts: PageFacts) -> dict[str, "Markup | list[Markup] | None"]:
     unit, chart = facts.unit, facts.chart
     recent = facts.drills[-MOST_DRILLS:]
     with_balls = [one for one in facts.dispersions if one.n]
+    has_expected = any(one.expected_e_m is not None for one in recent)
+    expected = "; a bar across is what the chart expected of solid balls at the time" if has_expected else ""
     return {
         "curves_picture": picture(
             draw.curves_figure(chart, facts.curves, facts.shots[-MOST_SHOTS:], unit, facts.mishits),
@@ -153,7 +169,7 @@ def _pictures(facts: PageFacts) -> dict[str, "Markup | list[Markup] | None"]:
         "drills_picture": None if not recent else picture(
             draw.history_figure(recent, unit),
             "drills", "The latest drills, oldest first",
-            "The error E of each drill and the share inside the window with its interval; a bar across is what the "
-            "chart expected at the time. The numbers are in the table.",
+            f"The error E of all balls of each drill, and the share inside the window with its interval{expected}. The "
+            "numbers are in the table.",
         ),
     }  # fmt: skip

@@ -1,6 +1,5 @@
 """The pictures of the page, drawn at the size of a phone: 3.5 inches across, letters of eight points and more."""
 
-import unicodedata
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
@@ -8,8 +7,8 @@ from wedgelab.chart import CarryCurve, Chart
 from wedgelab.dispersion import WedgeDispersion
 from wedgelab.drill.history import DrillPoint
 from wedgelab.gaps.report import GapReport
-from wedgelab.render.figure import COLOURS, draw_carry_curves, spread_apart
-from wedgelab.render.layout import shorten
+from wedgelab.render.figure import COLOURS, draw_carry_curves, lay_out, plain_axes, spread_apart
+from wedgelab.render.layout import left_to_right, shorten
 from wedgelab.render.words import wedge_title
 from wedgelab.shots import Shot
 from wedgelab.units import LengthUnit, format_length, in_unit
@@ -26,7 +25,8 @@ _MOST_LEVEL: Final = 6  # swing lengths whose names stand side by side
 _LONGEST_LEVEL: Final = 6
 _LONGEST_SWING: Final = 14
 _LONGEST_NAME: Final = 10
-_ISOLATE, _END_ISOLATE = "\N{FIRST STRONG ISOLATE}", "\N{POP DIRECTIONAL ISOLATE}"
+_LEFT_OUT: Final = "…"
+_LEFT_TO_RIGHT: Final = "\N{LEFT-TO-RIGHT MARK}"
 _LETTER_INCHES: Final = 0.07
 _SIDE_TALLEST: Final = 3.9  # inches of a strip with its axis
 _SIDE_PANEL: Final = 1.15  # inches that the names leave across
@@ -57,14 +57,22 @@ def curves_figure(
 def _shorten_names(ax: "Axes", end: str) -> None:
     """Leave out the middle of long names in the texts of a picture; ``end`` parts a name from its number.
 
-    A name that is written from right to left is kept to itself, else it would draw the number to its other side.
+    A name that is written from right to left keeps the marks without which it would draw the number to its other side.
     """
     for text in ax.texts:
         name, mark, number = text.get_text().rpartition(end)
-        if any(unicodedata.bidirectional(sign) in {"R", "AL"} for sign in name):
-            text.set_text(f"{_ISOLATE}{shorten(name, _LONGEST_NAME)}{_END_ISOLATE}{mark}{number}")
-        elif len(name) > _LONGEST_NAME:
-            text.set_text(f"{shorten(name, _LONGEST_NAME)}{mark}{number}")
+        if len(name.strip(_LEFT_TO_RIGHT)) > _LONGEST_NAME:
+            short = _short_title(name.strip(_LEFT_TO_RIGHT))
+            text.set_text(f"{left_to_right(short)}{mark}{number}")
+
+
+def _short_title(title: str) -> str:
+    """Leave out the middle of a wedge's name, and nothing of the loft behind it."""
+    name, mark, loft = title.rpartition(" (")
+    if not mark or not loft.endswith(")"):
+        return shorten(title, _LONGEST_NAME)
+    short = shorten(name, _LONGEST_NAME - len(loft) - len(mark))
+    return f"{short.replace(_LEFT_OUT * 2, _LEFT_OUT)}{mark}{loft}"  # it may have been shortened before
 
 
 def covered_figure(report: GapReport, unit: LengthUnit) -> "Figure":
@@ -75,7 +83,7 @@ def covered_figure(report: GapReport, unit: LengthUnit) -> "Figure":
     figure = _figure(rows + 1.7)
     top, bottom = figure.subplots(2, 1, sharex=True, height_ratios=(rows, 1.2))
     draw_covered(top, report, unit)
-    titles = [shorten(wedge_title(wedge.label, wedge.loft_deg), _LONGEST_NAME) for wedge in report.wedges]
+    titles = [left_to_right(_short_title(wedge_title(wedge.label, wedge.loft_deg))) for wedge in report.wedges]
     top.set_yticks(range(len(titles)), titles, parse_math=False)
     shade_uncovered(bottom, report, unit)
     draw_chances(bottom, report, unit)
@@ -100,7 +108,19 @@ def side_figure(one: WedgeDispersion, unit: LengthUnit, every: Sequence[WedgeDis
     panel = min(_SIDE_TALLEST - _AXIS_INCHES, _SIDE_PANEL * along / across)
     figure.set_figheight(max(panel, _NAME_INCHES * max(_FEWEST_NAMES, len(one.swings))) + _AXIS_INCHES)
     _part_names(ax, _NAME_INCHES / panel * along)
+    _keep_left(figure, ax)
     return figure
+
+
+def _keep_left(figure: "Figure", ax: "Axes") -> None:
+    """Push a strip right whose axis would leave the picture: wide names beside it take more room than is set apart."""
+    lay_out(ax)
+    box = ax.get_tightbbox()
+    beyond = -box.x0 / figure.bbox.width if box is not None else 0.0
+    if beyond > 0.0:
+        figure.set_layout_engine("none")
+        place = ax.get_position()
+        ax.set_position((place.x0 + beyond, place.y0, place.width, place.height))
 
 
 def _part_names(ax: "Axes", least: float) -> None:
@@ -127,11 +147,13 @@ def history_figure(drills: Sequence[DrillPoint], unit: LengthUnit) -> "Figure":
 
 
 def draw_errors(ax: "Axes", drills: Sequence[DrillPoint], unit: LengthUnit) -> "Axes":
-    """Draw E of each drill with its number, and what the chart expected at the time as a bar across."""
+    """Draw E of each drill with its number, and what the chart expected at the time as a bar across.
+
+    No line joins them: drills of other calls are not one quantity that rises or falls.
+    """
     places = range(len(drills))
     errors = [in_unit(one.e_m, unit) for one in drills]
     expected = [(i, in_unit(one.expected_e_m, unit)) for i, one in enumerate(drills) if one.expected_e_m is not None]
-    ax.plot(places, errors, color=COLOURS[0], linewidth=1.2, zorder=2)
     for is_test, marker in ((False, "o"), (True, "D")):
         chosen = [i for i in places if drills[i].is_test == is_test]
         if chosen:
@@ -193,8 +215,5 @@ def _small(ax: "Axes") -> "Axes":
 
 
 def _plain(ax: "Axes") -> "Axes":
-    ax.set_axisbelow(True)
-    ax.grid(visible=True, alpha=0.25, axis="y")
-    for side in ("top", "right"):
-        ax.spines[side].set_visible(False)
+    plain_axes(ax, grid="y")
     return _small(ax)

@@ -9,8 +9,8 @@ from wedgelab.choose.table import TableRow
 from wedgelab.dispersion import WedgeDispersion
 from wedgelab.drill.history import DrillPoint
 from wedgelab.gaps.report import GapReport
-from wedgelab.render.dispersion_words import angle_text, miss_text
-from wedgelab.render.gaps_words import beside, chance_text, give_or_take, sentences, span_text
+from wedgelab.render.dispersion_words import angle_text, miss_text, told_text
+from wedgelab.render.gaps_words import beside, chance_text, give_or_take, is_sure, sentences, span_text
 from wedgelab.render.words import (
     carry_text,
     count_text,
@@ -136,7 +136,7 @@ def gaps_part(report: GapReport, unit: LengthUnit) -> Part:
                 "targets": span_text(one.low_m, one.high_m, unit, 1),
                 "wide": give_or_take(one.width_m, one.width_se_m, unit),
                 "chance": percent_text(one.window_probability),
-                "where": beside(one),
+                "where": beside(one) if is_sure(one) else f"maybe {beside(one)}",
             }
             for one in report.stretches
         ],
@@ -153,6 +153,7 @@ def side_part(every: Sequence[WedgeDispersion], unit: LengthUnit) -> list[Part]:
             "balls": count_text(one.n, "ball"),
             "angle": angle_text(one.side_mean_deg),
             "give": "" if one.side_se_deg is None else f"±{format_number(one.side_se_deg, 1)}",
+            "told": told_text(one),
             "swings": [
                 {
                     "swing": swing.swing,
@@ -169,17 +170,25 @@ def side_part(every: Sequence[WedgeDispersion], unit: LengthUnit) -> list[Part]:
     ]
 
 
+def _kinds(one: DrillPoint) -> tuple[tuple[str, bool], ...]:
+    return ("test", one.is_test), ("held", one.is_held), (f"{one.n_left} calls left", one.n_left > 0)
+
+
 def drills_part(drills: Sequence[DrillPoint], unit: LengthUnit) -> list[dict[str, str]]:
     """Return the drills, latest first."""
     return [
         {
             "day": one.began_at[:10],
-            "kind": ", ".join(word for word, is_so in (("test", one.is_test), ("held", one.is_held)) if is_so),
+            "kind": ", ".join(word for word, is_so in _kinds(one) if is_so),
             "n": str(one.n),
             "ce": signed_length(one.ce_m, unit),
             "ve": format_length(one.ve_m if one.n > 1 else None, unit, 1),
             "e": format_length(one.e_m, unit, 1),
             "expected": format_length(one.expected_e_m, unit, 1),
+            "ratio": format_number(one.e_ratio, 2),
+            "ratio_likely": ""
+            if one.e_ratio is None
+            else f"{format_number(one.e_ratio_low, 2)}-{format_number(one.e_ratio_high, 2)}",
             "share": percent_text(one.share),
             "likely": f"{format_number(100.0 * one.share_low)}-{percent_text(one.share_high)}",
             "expected_share": "-" if one.expected_share is None else percent_text(one.expected_share),

@@ -1,16 +1,15 @@
 """Paper: sheets of an exact size on which text and lines are placed in millimetres from the top left corner."""
 
-import contextlib
 import functools
-import os
-import warnings
-from collections.abc import Callable, Iterator, Sequence
+import io
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
-from uuid import uuid4
 
-from wedgelab.errors import FileProblemError, printable
+from wedgelab.errors import printable
+from wedgelab.render.figure import quiet_glyphs
+from wedgelab.render.files import replace_file
 from wedgelab.render.layout import shorten
 from wedgelab.units import INCH_M
 
@@ -53,7 +52,7 @@ def width_mm(words: str, pt: float, *, bold: bool = False) -> float:
     from matplotlib.textpath import text_to_path
 
     font = FontProperties(family=_FONT, weight="bold" if bold else "normal", size=pt)
-    with _unknown_signs():
+    with quiet_glyphs():
         width, _, _ = text_to_path.get_text_width_height_descent(words, font, False)
     return float(width) * PT_MM
 
@@ -242,48 +241,23 @@ class Area:
         )
 
 
-def save_pages(pages: Sequence[Page], path: Path, title: str) -> None:
-    """Write pages into one PDF, whole or not at all; the same pages give the same bytes."""
+def save_pages(pages: Sequence[Page], path: Path, title: str) -> set[str]:
+    """Write pages into one PDF, whole or not at all; the same pages give the same bytes.
 
-    def write(draft: Path) -> None:
-        import matplotlib as mpl
-        from matplotlib.backends.backend_pdf import PdfPages
+    Returns the signs that the font lacks: boxes stand for them.
+    """
+    import matplotlib as mpl
+    from matplotlib.backends.backend_pdf import PdfPages
 
-        unsaid = dict.fromkeys(("CreationDate", "Producer", "Creator"))
-        # 42: TrueType outlines as they are, so that the text can be searched and copied
-        with (
-            mpl.rc_context({"pdf.fonttype": 42}),
-            _unknown_signs(),
-            PdfPages(draft, metadata={**unsaid, "Title": title}) as pdf,
-        ):
-            for page in pages:
-                pdf.savefig(page.figure)
-
-    replace_file(path, write)
-
-
-def replace_file(path: Path, write: Callable[[Path], None]) -> None:
-    """Have a file written beside its place, then put it there; one that cannot be written leaves the old one whole."""
-    place = path.resolve()
-    draft = place.with_name(f".{place.name[:80]}.{uuid4().hex[:8]}.part")
-    try:
-        try:
-            write(draft)
-            with draft.open("r+b") as written:
-                os.fsync(written.fileno())
-            draft.replace(place)
-        except BaseException:
-            draft.unlink(missing_ok=True)
-            raise
-    except OSError as error:
-        raise FileProblemError(
-            path, f"cannot be written ({error.strerror or error})", "choose another place"
-        ) from error
-
-
-@contextlib.contextmanager
-def _unknown_signs() -> Iterator[None]:
-    """Draw a sign that the font lacks as a box; no warning may disturb the terminal for that."""
-    with warnings.catch_warnings():
-        warnings.filterwarnings("ignore", message="Glyph .* missing from")
-        yield
+    drawn = io.BytesIO()  # on a full disk matplotlib would leave files open
+    unsaid = dict.fromkeys(("CreationDate", "Producer", "Creator"))
+    # 42: TrueType outlines as they are, so that the text can be searched and copied
+    with (
+        mpl.rc_context({"pdf.fonttype": 42}),
+        quiet_glyphs() as lacking,
+        PdfPages(drawn, metadata={**unsaid, "Title": title}) as pdf,
+    ):
+        for page in pages:
+            pdf.savefig(page.figure)
+    replace_file(path, lambda draft: draft.write_bytes(drawn.getvalue()))
+    return lacking

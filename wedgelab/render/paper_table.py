@@ -7,6 +7,9 @@ from typing import Final
 from wedgelab.render.paper import FAINT, INK, QUIET, Align, Area, fold_mm, line_mm, width_mm
 
 _MOST_GAP_MM: Final = 7.0
+_LEAST_GAP_MM: Final = 1.5
+_LEAST_LABEL_MM: Final = 9.0
+_NARROWER_MM: Final = 0.5
 _ROW_PAD_MM: Final = 0.45
 _HEAD_PAD_MM: Final = 0.9
 
@@ -57,10 +60,35 @@ class PaperTable:
             top += self._row_mm(row)
         return top
 
-    def split(self, most_rows: int) -> "list[PaperTable]":
-        """Return the table in pieces of at most so many rows, each under its headers."""
-        starts = range(0, max(len(self.rows), 1), most_rows)
-        return [replace(self, rows=self.rows[i : i + most_rows]) for i in starts]
+    def fitted(self, width_mm: float) -> "PaperTable":
+        """Return the table with its labels folded narrower, as far as its columns would not stand apart otherwise."""
+        table = self
+        while True:
+            widths = table._widths()
+            labels = [i for i, column in enumerate(table.columns) if column.align == "left" and column.header]
+            widest = max(labels, key=lambda i: widths[i])
+            too_wide = sum(widths) + _LEAST_GAP_MM * (len(widths) - 1) > width_mm
+            if not too_wide or widths[widest] <= _LEAST_LABEL_MM:
+                return table
+            columns = list(table.columns)
+            columns[widest] = replace(columns[widest], most_mm=widths[widest] - _NARROWER_MM)
+            table = replace(table, columns=tuple(columns))
+
+    def split(self, first_mm: float, more_mm: float) -> "list[PaperTable]":
+        """Return the table in pieces, each under its headers: the first at most so high, the others as high as that.
+
+        A piece has a row at least. One that begins amid what belongs together names it again.
+        """
+        pieces: list[list[tuple[str, ...]]] = [[]]
+        top, name = self._head_mm(), ""
+        for row in self.rows:
+            name = row[0] or name
+            if pieces[-1] and top + self._row_mm(row) > (first_mm if len(pieces) == 1 else more_mm):
+                pieces.append([])
+                top = self._head_mm()
+            pieces[-1].append(row if pieces[-1] else (name, *row[1:]))
+            top += self._row_mm(pieces[-1][-1])
+        return [replace(self, rows=tuple(rows)) for rows in pieces]
 
     def _write(
         self, area: Area, column: Column, span: tuple[float, float], top_mm: float, lines: Sequence[str],

@@ -3,8 +3,8 @@
 from typing import TYPE_CHECKING, Final
 
 from wedgelab.plan.session import PlannedShot, SessionPlan
-from wedgelab.render.figure import COLOURS, lay_out, title_that_fits
-from wedgelab.render.layout import shorten
+from wedgelab.render.figure import COLOURS, lay_out, plain_axes, title_that_fits
+from wedgelab.render.layout import left_to_right, shorten
 from wedgelab.render.words import count_text, percent_text, wedge_title
 from wedgelab.units import LengthUnit, in_unit
 
@@ -46,9 +46,7 @@ def draw_plan(ax: "Axes", plan: SessionPlan, unit: LengthUnit) -> "Axes":
     ax.set_ylim(len(rows) - 0.4, -0.6)
     ax.set_xlim(0.0, right)
     ax.set_xlabel(f"standard error of the charted carry [{unit}]")
-    ax.grid(visible=True, axis="x", alpha=0.25)
-    for side in ("top", "right"):
-        ax.spines[side].set_visible(False)
+    plain_axes(ax, grid="x")
     return ax
 
 
@@ -58,7 +56,7 @@ def plan_figure(plan: SessionPlan, unit: LengthUnit) -> "Figure":
 
     figure = Figure(figsize=(8.0, 1.7 + _ROW_INCHES * max(6, len(_rows(plan)))), layout="constrained")
     ax = draw_plan(figure.add_subplot(), plan, unit)
-    who = f"{shorten(plan.player, _LONGEST_LABEL)}: " if plan.player else ""
+    who = f"{left_to_right(shorten(plan.player, _LONGEST_LABEL))}: " if plan.player else ""
     said = f"{who}{count_text(plan.balls, 'ball')} of the next session, in the order to hit them"
     if len(_rows(plan)) > len(plan.shots):
         said += "; below the line: not hit"

@@ -1,13 +1,12 @@
 """A practice plan as plain text of at most 80 columns, and as a JSON document."""
 
-from collections.abc import Sequence
 from typing import Any, Final
 
 from wedgelab.plan.session import PlannedShot, SessionPlan
 from wedgelab.plan.wanted import Wanted
 from wedgelab.render.json import document
 from wedgelab.render.layout import fold, table, wrap
-from wedgelab.render.words import CARRY_SIGNS, carry_text, count_text, percent_text, wedge_title
+from wedgelab.render.words import CARRY_SIGNS, MISSING, carry_text, count_text, percent_text, wedge_title
 from wedgelab.units import LengthUnit, format_length, format_number
 
 _WORTH_A_SESSION: Final = 0.05  # a smaller share of the doubt is no reason to go
@@ -21,7 +20,7 @@ def plan_text(plan: SessionPlan, unit: LengthUnit) -> str:
     if plan.warm_up is not None:
         up = plan.warm_up
         lines += [wrap(f"Warm up with {count_text(up.balls, 'easy ball')}, {up.wedge} {up.swing}; not logged."), ""]
-    headers = ("wedge", "swing", "balls", f"carry {unit}", "± now", "± after")
+    headers = plan_headers(unit)
     lines += ["In this order:", "", table([_row(shot, unit) for shot in plan.shots], headers, _ALIGN), ""]
     others = [shot for shot in plan.rest if shot.weight > 0.0]
     taught = [shot for shot in others if _row(shot, unit)[-2] != _row(shot, unit)[-1]]
@@ -124,15 +123,26 @@ def _where(wanted: Wanted, unit: LengthUnit) -> str:
     return f"up to {format_length(wanted.high_m, unit)} {unit}" if wanted.high_m is not None else ""
 
 
-def _row(shot: PlannedShot, unit: LengthUnit) -> Sequence[str]:
+def plan_headers(unit: LengthUnit) -> tuple[str, ...]:
+    """Return what stands over the columns of a plan's rows."""
+    return "wedge", "swing", "balls", f"carry {unit}", "± now", "± after"
+
+
+def plan_row(shot: PlannedShot, unit: LengthUnit) -> tuple[str, ...]:
+    """Write a shot of a plan: what it is, its balls, its carry, and how surely that is known now and after."""
     return (
-        fold(wedge_title(shot.wedge, shot.loft_deg), _LABEL),
-        fold(shot.swing, _LABEL),
-        str(shot.balls) if shot.balls else "-",
+        wedge_title(shot.wedge, shot.loft_deg),
+        shot.swing,
+        str(shot.balls) if shot.balls else MISSING,
         carry_text(shot.carry_m, shot.support, unit),
         format_length(shot.se_now_m, unit, 1),
         format_length(shot.se_after_m, unit, 1),
     )
+
+
+def _row(shot: PlannedShot, unit: LengthUnit) -> tuple[str, ...]:
+    wedge, swing, *numbers = plan_row(shot, unit)
+    return fold(wedge, _LABEL), fold(swing, _LABEL), *numbers
 
 
 def _legend(plan: SessionPlan) -> str:

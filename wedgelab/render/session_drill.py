@@ -7,7 +7,7 @@ from wedgelab.drill.machine import DrillState
 from wedgelab.drill.scores import DrillSummary, MissSummary
 from wedgelab.render.drill_figure import draw_drill
 from wedgelab.render.drill_text import one_ball_line, ratio_line, reading, window_words
-from wedgelab.render.figure import COLOURS, MARKERS
+from wedgelab.render.figure import wedge_look
 from wedgelab.render.layout import shorten
 from wedgelab.render.paper import LEAST_PT, QUIET, Area, fold_mm, line_mm
 from wedgelab.render.paper_table import Column, PaperTable
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 _LABEL_MM: Final = 22.0
 _AXIS_MM: Final = (11.0, 9.0)  # left of the picture's frame and below it, for the numbers and their names
+_NARROW_MM: Final = 10.0  # of a number under two words
 _FRAME_MM: Final = 44.0  # its height
 _KEY_MM: Final = 27.0  # right of it, for what the signs mean
 _KEY_PT: Final = LEAST_PT
@@ -51,11 +52,10 @@ class DrillPart:
     def draw(self, area: Area) -> None:
         """Draw numbers and sentences at the left, the picture at the right."""
         when = self.began_at[:16].replace("T", " ")
-        skipped = f", {count_text(self.summary.skipped, 'call')} skipped" if self.summary.skipped else ""
         title = f"Drill of {count_text(self.summary.total.n, 'ball')}"
         area.write(0.0, 0.0, title, pt=TITLE_PT, bold=True)
         area.write(
-            self._left_mm, line_mm(TITLE_PT) - line_mm(LEAST_PT) - 0.3, f"{when}{skipped}", pt=LEAST_PT, align="right",
+            self._left_mm, line_mm(TITLE_PT) - line_mm(LEAST_PT) - 0.3, when, pt=LEAST_PT, align="right",
             colour=QUIET,
         )  # fmt: skip
         top = line_mm(TITLE_PT) + 0.5
@@ -68,8 +68,14 @@ class DrillPart:
     def _table(self) -> PaperTable:
         total = self.summary.total
         has_chart = total.expected_e_m is not None
-        columns = [Column("calls", "left", _LABEL_MM), Column("balls"), Column("CE"), Column("VE"), Column("E")]
-        columns += [Column("chart E")] if has_chart else []
+        columns = [
+            Column("calls", "left", _LABEL_MM),
+            Column("balls"),
+            Column("CE"),
+            Column("VE"),
+            Column("E, all", most_mm=_NARROW_MM),
+        ]
+        columns += [Column("chart, solid", most_mm=_NARROW_MM)] if has_chart else []
         columns.append(Column("inside"))
         groups = [total, *(self.summary.bands if len(self.summary.bands) > 1 else ())]
         rows = tuple(_row(group, self.unit, has_chart=has_chart) for group in groups)
@@ -77,11 +83,16 @@ class DrillPart:
 
     def _words(self) -> list[str]:
         summary, unit = self.summary, self.unit
+        has_chart = summary.total.expected_e_m is not None
+        calls, left = len(self.state.plan.calls_m), summary.left
         said = [
+            f"Stopped after {calls - left} of {count_text(calls, 'call')}." if left else "",
+            f"{count_text(summary.skipped, 'call')} skipped." if summary.skipped else "",
             reading(summary, unit),
             one_ball_line(summary, unit),
             ratio_line(summary.ratio) if summary.ratio is not None else "",
             f"Misses in {unit}, long is +; CE their mean, VE the spread about it, E both together.",
+            "E is of all balls and counts mishits; what the chart expects is of solid balls." if has_chart else "",
             f"Window: {window_words(summary, unit, self.state.plan)}.",
         ]
         return [line for words in said if words for line in fold_mm(words, self._left_mm, LEAST_PT)]
@@ -103,10 +114,8 @@ class DrillPart:
         """Say what the signs of the picture mean, only of those that are in it."""
         balls = self.state.played
         clubs = sorted({(ball.ball.loft_deg, ball.ball.wedge) for ball in balls})
-        signs = [
-            (marker_of(i), COLOURS[i % len(COLOURS)], COLOURS[i % len(COLOURS)], wedge_title(label, loft))
-            for i, (loft, label) in enumerate(clubs[:_MOST_WEDGES])
-        ]
+        looks = [(*wedge_look(i)[:2], wedge_title(label, loft)) for i, (loft, label) in enumerate(clubs[:_MOST_WEDGES])]
+        signs = [(marker, colour, colour, words) for colour, marker, words in looks]
         if any(not ball.is_inside for ball in balls):
             signs.append(("o", "black", "white", "hollow: outside"))
         if any(not ball.ball.advice_shown for ball in balls):
@@ -120,11 +129,6 @@ class DrillPart:
             top += 0.5
         for words in ("grey: the window", "dashed: on the number"):
             top = area.write_lines(0.0, top, fold_mm(words, area.width_mm, _KEY_PT), pt=_KEY_PT, colour=QUIET)
-
-
-def marker_of(i: int) -> str:
-    """Return the marker of the i-th wedge, as `draw_drill` gives them out."""
-    return MARKERS[(i + i // len(COLOURS)) % len(MARKERS)]
 
 
 def _row(group: MissSummary, unit: LengthUnit, *, has_chart: bool) -> tuple[str, ...]:

@@ -20,16 +20,17 @@ from wedgelab.render.words import (
 from wedgelab.units import LengthUnit, format_length, format_number
 
 MOST_LEARNED: Final = 16
-MOST_PLANNED: Final = 14
+ENOUGH_PLANNED: Final = 14  # rows of a plan for which no new page is begun
 TITLE_PT: Final = 10.0
 TABLE_PT: Final = 7.5
 LEFT_SHARE: Final = 0.475  # of the width, for the left of two columns
 GUTTER_MM: Final = 8.0  # between them
 _WEDGE_MM: Final = 16.0
 _SWING_MM: Final = 15.0
+_VERDICT_MM: Final = 17.0
 OTHER: Final = "other"
-WITHIN: Final = "within doubt"
-BEYOND: Final = "beyond doubt"
+EXPECTED: Final = "as expected"
+UNEXPECTED: Final = "more than expected"
 
 
 def hit_table(groups: Sequence[HitGroup], unit: LengthUnit) -> PaperTable:
@@ -83,10 +84,16 @@ def learned_table(learned: Learned, unit: LengthUnit) -> PaperTable:
     """Return the cells that changed most, with the doubt before and after."""
     columns = (
         Column("wedge", "left", _WEDGE_MM), Column("swing", "left", _SWING_MM), Column("balls"), Column("before"),
-        Column("after"), Column("change"), Column("", "left"),
+        Column("after"), Column("change"), Column("", "left", _VERDICT_MM),
     )  # fmt: skip
-    rows = tuple(_learned_row(cell, unit) for cell in learned.cells[:MOST_LEARNED])
+    rows = tuple(_learned_row(cell, unit) for cell in _shown(learned))
     return PaperTable(columns, rows, TABLE_PT, frozenset({4}), is_grouped=False)
+
+
+def _shown(learned: Learned) -> list[LearnedCell]:
+    """Return the cells that there is room for, the largest change first; the unexpected are always among them."""
+    chosen = set(sorted(learned.cells, key=lambda cell: cell.is_as_expected)[:MOST_LEARNED])
+    return [cell for cell in learned.cells if cell in chosen]
 
 
 def _learned_row(cell: LearnedCell, unit: LengthUnit) -> tuple[str, ...]:
@@ -97,7 +104,7 @@ def _learned_row(cell: LearnedCell, unit: LengthUnit) -> tuple[str, ...]:
         _known(Known(cell.carry_before_m, cell.carry_before_se_m, cell.support_before), unit),
         _known(Known(cell.carry_m, cell.carry_se_m, cell.support), unit),
         signed_length(cell.change_m, unit),
-        WITHIN if cell.is_within_doubt else BEYOND,
+        EXPECTED if cell.is_as_expected else UNEXPECTED,
     )
 
 
@@ -105,19 +112,23 @@ def _known(known: Known, unit: LengthUnit) -> str:
     return f"{carry_text(known.carry_m, known.support, unit)} ±{format_length(known.carry_se_m, unit, 1)}"
 
 
-def learned_words(learned: Learned, unit: LengthUnit) -> str:
-    """Say what the session did for the chart, and which changes mean something."""
+def learned_words(learned: Learned, unit: LengthUnit, n_others: int = 0) -> str:
+    """Say what the session did for the chart, and what a change does and does not mean."""
     before, after = percent_text(learned.doubt_before, 1), percent_text(learned.doubt_after, 1)
-    told = ["Before this session the chart was that of golfers in general."] if learned.from_others else []
+    of_others = f" and {count_text(n_others, 'other player')} of the log" if n_others else ""
+    told = [f"Before this session the chart was that of golfers in general{of_others}."] if learned.from_others else []
+    if n_others and not learned.from_others:
+        told.append(f"The chart leans on {count_text(n_others, 'other player')} of the log too.")
     told.append(f"Carries in {unit}, on average known to {before} before, to {after} after; largest change first.")
-    held = "the range that held it with eight chances in ten before"
-    new = len(learned.beyond_doubt)
+    told.append(
+        f'A change is "{EXPECTED}" if one session makes such a change 19 times in 20 even of a player who stays the '
+        "same, because few balls were known: it says nothing of the player, not even that nothing changed."
+    )
+    new = len(learned.unexpected)
     if new:
-        rest = "; every other change is within doubt" if new < len(learned.cells) else ""
-        told.append(f"{count_text(new, 'carry', 'carries')} left {held}{rest}.")
-    else:
-        told.append(f"Every change is within doubt: the carry stayed in {held}.")
-    left = learned.cells[MOST_LEARNED:]
+        told.append(f"{count_text(new, 'carry', 'carries')} changed more; one good or bad day moves several at once.")
+    shown = set(_shown(learned))
+    left = [cell for cell in learned.cells if cell not in shown]
     if left:
         told.append(f"The other {len(left)} changed by {format_length(abs(left[0].change_m), unit, 1)} or less.")
     if any(cell.support != "measured" or cell.support_before != "measured" for cell in learned.cells):
@@ -125,15 +136,15 @@ def learned_words(learned: Learned, unit: LengthUnit) -> str:
     return " ".join(told)
 
 
-def plan_table(plan: SessionPlan, unit: LengthUnit) -> PaperTable:
-    """Return the shots to hit next, in order, with the doubt now and as expected after."""
+def plan_table(plan: SessionPlan, unit: LengthUnit, most: int) -> PaperTable:
+    """Return the first shots to hit next, in order, with the doubt now and as expected after."""
     columns = (
         Column("wedge", "left", _WEDGE_MM), Column("swing", "left", _SWING_MM), Column("balls"),
         Column(f"carry {unit}"), Column("± now"), Column("± after"),
     )  # fmt: skip
     rows = []
     before = ""
-    for shot in plan.shots[:MOST_PLANNED]:
+    for shot in plan.shots[:most]:
         wedge = wedge_title(shot.wedge, shot.loft_deg)
         rows.append((
             "" if wedge == before else wedge,
@@ -153,15 +164,15 @@ def plan_title(plan: SessionPlan) -> str:
     return f"Next: {count_text(balls, 'ball')}, about {format_number(plan.minutes)} minutes"
 
 
-def plan_words(plan: SessionPlan, unit: LengthUnit) -> list[str]:
+def plan_words(plan: SessionPlan, unit: LengthUnit, most: int) -> list[str]:
     """Say how to warm up, what is not in the table, and what the plan is expected to do."""
     said = []
     if plan.warm_up is not None:
         up = plan.warm_up
         said.append(f"First {count_text(up.balls, 'easy ball')} to warm up, {up.wedge} {up.swing}; not logged.")
-    left = len(plan.shots) - MOST_PLANNED
+    left = len(plan.shots) - most
     if left > 0:
-        balls = sum(shot.balls for shot in plan.shots[MOST_PLANNED:])
+        balls = sum(shot.balls for shot in plan.shots[most:])
         said.append(f"And {count_text(balls, 'ball')} of {count_text(left, 'more shot')}: wedgelab plan shows all.")
     said.append(verdict(plan, unit))
     return said

@@ -9,9 +9,11 @@ from typing import Final
 
 BLOCKS: Final = "▁▂▃▄▅▆▇█"
 ASCII_BARS: Final = "_.-=+*#@"  # from the foot of the line to all of it
+UPRIGHT: Final = "│"  # of a field
+DOT: Final = "·"
 GAP: Final = " "
 _ROUNDING: Final = 1e-9  # half a bar may come out a hair above a half
-Point = tuple[float, float]
+Span = tuple[float, float]  # from, to
 
 
 def sparkline(values: Sequence[float | None], *, low: float, high: float, ascii_only: bool = False) -> str:
@@ -32,7 +34,7 @@ def _step(value: float, low: float, high: float) -> int:
 class Field:
     """A grid of characters over a span of x and y, y upwards; later marks cover earlier ones."""
 
-    def __init__(self, columns: int, rows: int, x_span: Point, y_span: Point) -> None:
+    def __init__(self, columns: int, rows: int, x_span: Span, y_span: Span) -> None:
         self.columns, self.rows = columns, rows
         self._x, self._y = x_span, y_span
         self._cells = [[GAP] * columns for _ in range(rows)]

@@ -16,10 +16,11 @@ from wedgelab.render.figure import (
     learnt_text,
     name_ends,
     shift_deg,
+    undrawn_text,
     wedge_look,
     whose,
 )
-from wedgelab.render.layout import fold, shorten
+from wedgelab.render.layout import fold, left_to_right, shorten
 from wedgelab.render.words import spin_text, wedge_title
 from wedgelab.shots import Shot
 
@@ -46,7 +47,8 @@ def draw_spin_curves(
         for part, is_read in _parts(curve, cells):
             _draw_part(ax, curve, part, i, len(curves), is_read=is_read)
         title = wedge_title(curve.wedge.label, curve.wedge.loft_deg)
-        text = f"{shorten(title, LONGEST_LABEL)}: {spin_text(cells[-1].spin_rpm, cells[-1].spin_support)} rpm"
+        name = left_to_right(shorten(title, LONGEST_LABEL))
+        text = f"{name}: {spin_text(cells[-1].spin_rpm, cells[-1].spin_support)} rpm"
         x = curve.swing_deg[-1] + shift_deg(len(curves) - 1, len(curves))
         ends.append((x, curve.spin_rpm[-1], text, wedge_look(i)[0]))
     name_ends(ax, ends)
@@ -69,6 +71,8 @@ def spin_figure(
         f"line: median, band: 8 solid balls in 10, {hollow_text(read, mishits)}at the right: spin at "
         + shorten(chart.swings[-1].label, 20),
     ]
+    if undrawn := undrawn_text(read, chart.wedges):
+        title.append(undrawn)
     if not read:
         title.append("no spin was ever logged: all of it is physics, not this player (hatched)")
     elif any(cell.spin_support != "measured" for cell in chart.cells):

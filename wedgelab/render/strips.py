@@ -4,7 +4,7 @@ Pure functions: what stands where is worked out from lengths alone, so that othe
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from typing import Final
 
 from wedgelab.render.layout import WIDTH, display_width, fold
@@ -26,6 +26,11 @@ class Signs:
     double: str
     tick: str
     shade: str
+
+    @property
+    def all(self) -> str:
+        """Every sign, to ask whether a stream can show them."""
+        return "".join(astuple(self))
 
 
 SIGNS: Final = Signs("●", "○", "─", "═", "│", "░")

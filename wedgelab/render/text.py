@@ -28,6 +28,7 @@ _LEAST_COLUMN: Final = 8  # "(10050)" and "12 ±10.0" fit
 _SWING_COLUMN: Final = 10
 _WEDGE_COLUMN: Final = 16
 _BETWEEN: Final = 2
+_NARROWEST: Final = 8  # of a folded column of a list
 _WORTH_LOGGING: Final = 0.05  # a smaller share of the doubt is no advice
 _FIRST_COLUMNS: Final = _WEDGE_COLUMN + _BETWEEN + len("lands deg")
 
@@ -211,5 +212,29 @@ def gap_rows(chart: Chart, unit: LengthUnit) -> list[tuple[str, list[str]]]:
 
 
 def listing(headers: Sequence[str], rows: Sequence[Sequence[str]], empty: str) -> str:
-    """Draw a list, or say that it is empty."""
-    return table(rows, headers) if rows else empty
+    """Draw a list, or say that it is empty.
+
+    What is wider than a terminal loses the columns without a word, then has its headers folded, then its widest cells.
+    """
+    if not rows:
+        return empty
+    columns = [[header, *(row[i] for row in rows)] for i, header in enumerate(headers)]
+    if _list_width(columns) > WIDTH:
+        columns = [column for column in columns if any(column[1:])]
+    if _list_width(columns) > WIDTH:
+        columns = [[column[0].replace(" ", "\n"), *column[1:]] for column in columns]
+    widths = [_widest(column) for column in columns]
+    while sum(widths) + _BETWEEN * (len(widths) - 1) > WIDTH and max(widths) > _NARROWEST:
+        widths[widths.index(max(widths))] -= 1
+    if widths != [_widest(column) for column in columns]:
+        columns = [[fold(cell, width) for cell in column] for column, width in zip(columns, widths, strict=True)]
+    first, *others = zip(*columns, strict=True)
+    return table(others, first)
+
+
+def _widest(cells: Sequence[str]) -> int:
+    return max(display_width(line) for cell in cells for line in cell.split("\n"))
+
+
+def _list_width(columns: Sequence[Sequence[str]]) -> int:
+    return sum(map(_widest, columns)) + _BETWEEN * (len(columns) - 1)

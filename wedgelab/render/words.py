@@ -1,8 +1,11 @@
 """Small pieces of text that every drawing shares, so that a number reads the same wherever it stands."""
 
+from collections.abc import Collection
 from typing import Final
 
+from wedgelab.errors import printable
 from wedgelab.prediction import Day, FlightSupport, SpinSupport, Support
+from wedgelab.render.layout import shorten
 from wedgelab.shots import Conditions
 from wedgelab.units import LengthUnit, format_length, format_number
 
@@ -22,6 +25,10 @@ DAY_RULES_LINE: Final = (
     "decides."
 )
 CARD_RULES_LINE: Final = "Made before the round; the committee decides (Rules of Golf 4.3a)."
+RANGE_SAFETY_LINE: Final = (
+    "Range safety: stay behind the line, hit only when nobody is near the target, stop for lightning and ball pickers."
+)
+_MOST_BOXES: Final = 20
 STANDARD_AIR: Final = "standard air (15 C, 1013 hPa, dry, calm)"
 
 
@@ -54,9 +61,25 @@ def day_text(day: Day, unit: LengthUnit) -> str:
     """Say what day was asked for, in words."""
     said = [conditions_text(day.conditions)] if not day.conditions.is_empty else []
     if day.rise_m:
-        rise = format_length(abs(day.rise_m), unit, 1).removesuffix(".0")
-        said.append(f"green {rise} {unit} {'above' if day.rise_m > 0 else 'below'} the ball")
+        rise = target_text(abs(day.rise_m), unit)
+        said.append(f"green {rise} {'above' if day.rise_m > 0 else 'below'} the ball")
     return ", ".join(said) or "as in the reference"
+
+
+def target_text(length_m: float, unit: LengthUnit) -> str:
+    """Write a length that was asked for with its unit, to a tenth where it has one."""
+    return f"{format_length(length_m, unit, 1).removesuffix('.0')} {unit}"
+
+
+def worked_out_line(where: str = "this distance") -> str:
+    """Say what the star beside a swing means."""
+    return f"* worked out for {where}, not one of the named swing lengths"
+
+
+def boxes_line(lacking: Collection[str]) -> str:
+    """Say that a picture or a paper has boxes in the place of signs."""
+    what = "a sign" if len(lacking) == 1 else f"{len(lacking)} signs"
+    return f"a box stands for {what} that the font lacks: {shorten(printable(''.join(sorted(lacking))), _MOST_BOXES)}"
 
 
 def span_text(low_m: float, high_m: float, unit: LengthUnit) -> str:
