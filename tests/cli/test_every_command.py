@@ -1,5 +1,6 @@
 """What holds for every command: help that ends in an example, one JSON document, one clear line for a failure."""
 
+import shlex
 from pathlib import Path
 
 import click
@@ -107,6 +108,15 @@ def test_too_few_shots_is_exit_3_says_what_to_log_and_json_stays_valid(bag: Cli,
 def test_an_empty_log_names_the_first_two_steps(cli: Cli) -> None:
     said = cli.fails(3, "chart")
     assert said == "no shots are logged; log some, for example: wedgelab bag add 54 54, then: wedgelab log 54 9:00 68"
+
+
+def test_the_example_is_for_the_player_who_was_asked_for(bag: Cli) -> None:
+    bag.ok("--player", "Ben O", "bag", "add", "56 low", "56")
+    said = bag.fails(3, "--player", "Ben O", "chart")
+    example = said.partition("for example: wedgelab ")[2]
+    assert example == "--player 'Ben O' log '56 low' 9:00 68"
+    bag.ok(*shlex.split(example))
+    bag.ok("--player", "Ben O", "chart")
 
 
 def test_chart_csv_of_too_few_shots_is_a_header_alone(bag: Cli) -> None:

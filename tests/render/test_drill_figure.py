@@ -142,7 +142,7 @@ def words_of(figure: Figure) -> list[str]:
 
 
 def test_the_legend_names_what_is_in_the_picture_and_nothing_else() -> None:
-    window = ["window", "on the number", "E that the chart expects"]
+    window = ["window", "on the number", "E that the chart expects of solid balls"]
     assert words_of(picture(hit([51.0, 61.0], "AB"))[0]) == ["A (50)", "B (51)", *window]
     assert words_of(picture(hit([51.0, 66.0], "A", bare={0}))[0]) == [
         "A (50)", "hollow: outside the window", "hit without advice", *window,

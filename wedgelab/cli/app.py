@@ -2,6 +2,7 @@
 
 import contextlib
 import os
+import shlex
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from wedgelab.window import WindowRule
 
 DEFAULT_PLAYER = "me"
+_TWO = 2  # players: from then on a command must say whose
 # with fewer shots of a player's own, what is believed before the first ball is learnt from the other players of the
 # log: from those with the most shots, and of each from the latest
 NEWCOMER_SHOTS = 120
@@ -42,7 +44,8 @@ class PlayerLog:
     """What a reading command works on: a player's settings, bag and shots, from the store or from a file.
 
     ``conditions`` has the sessions by name of which something is noted; ``reference`` and ``ball`` are the player's.
-    ``others`` are the logs of other players that a newcomer's chart learns from.
+    ``others`` are the logs of other players that a newcomer's chart learns from, ``command`` is how a command of this
+    player's begins.
     """
 
     name: str
@@ -55,6 +58,7 @@ class PlayerLog:
     conditions: "dict[str, Conditions]" = field(default_factory=dict)
     ball: str = ""
     others: "tuple[PlayerLog, ...]" = ()
+    command: str = "wedgelab"
 
     def window_rule(self, option: str | None) -> "WindowRule":
         """Return the window of the command's option, else of the player's settings."""
@@ -263,6 +267,7 @@ class App:
             if settings.created_at
             else {},
             settings.ball,
+            command="wedgelab" if len(store.players()) < _TWO else f"wedgelab --player {shlex.quote(settings.name)}",
         )
 
     def others(self, store: "SqliteStore", log: PlayerLog) -> tuple[PlayerLog, ...]:

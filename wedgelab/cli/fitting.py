@@ -1,10 +1,11 @@
 """From a player's log to the fitted model, shared by `chart`, `choose` and `drill`."""
 
+import shlex
 from typing import TYPE_CHECKING
 
 from wedgelab.cli.app import PlayerLog
 from wedgelab.errors import TooFewShotsError
-from wedgelab.shots import Bag, count_sessions
+from wedgelab.shots import count_sessions
 
 if TYPE_CHECKING:
     from wedgelab.chart import AirNote
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 def fit_log(log: PlayerLog) -> "FittedPlayer":
     """Fit the model; without any shot raise `TooFewShotsError` that says what to log."""
     if not log.shots:
-        raise too_few(log.bag)
+        raise too_few(log)
     from wedgelab.model.player import fit_player
 
     others = None
@@ -25,11 +26,12 @@ def fit_log(log: PlayerLog) -> "FittedPlayer":
     return fit_player(log.shots, log.conditions, log.reference, log.ball, others=others)
 
 
-def too_few(bag: Bag) -> TooFewShotsError:
+def too_few(log: PlayerLog) -> TooFewShotsError:
     """Return the error of a log without shots: it says what to log."""
-    wedge = bag.wedges[0].label if bag.wedges else "54"
-    first = "" if bag.wedges else "wedgelab bag add 54 54, then: "
-    return TooFewShotsError("no shots are logged", f"log some, for example: {first}wedgelab log {wedge} 9:00 68")
+    wedge = log.bag.wedges[0].label if log.bag.wedges else "54"
+    first = "" if log.bag.wedges else f"{log.command} bag add 54 54, then: "
+    example = f"{first}{log.command} log {shlex.quote(wedge)} 9:00 68"
+    return TooFewShotsError("no shots are logged", f"log some, for example: {example}")
 
 
 def air_note(log: PlayerLog, predictor: "FittedPlayer") -> "AirNote | None":

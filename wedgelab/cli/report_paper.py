@@ -108,7 +108,7 @@ def write_session(app: App, path: Path, size: "PaperSize", name: str) -> Made:
 def _session_facts(app: App, name: str, tell: Step) -> "SessionFacts":
     log = app.read()
     if not log.shots and not app.path.exists():
-        raise too_few(log.bag)
+        raise too_few(log)
     with app.open(create=False) as store:
         sessions = store.sessions(log.name) if store.players() else []
         session = _chosen(app, store, log, sessions, name)
@@ -127,7 +127,7 @@ def _chosen(
     if name.strip() == LAST and LAST not in {one.name for one in sessions}:
         found = next((one for one in reversed(sessions) if one.n_shots), None)
         if found is None:
-            raise too_few(log.bag)
+            raise too_few(log)
         if found.name != sessions[-1].name:
             empty = quoted(sessions[-1].name)
             app.say(f"session {empty} has no shots: this is the sheet of {quoted(found.name)}, the last that has some")

@@ -140,7 +140,7 @@ def _legend(balls: Sequence[Played], *, has_expected: bool) -> "list[tuple[Line2
     named.append((sign("s", WINDOW_COLOUR), "window"))
     named.append((Line2D([], [], color="black", linewidth=0.8, linestyle="--"), "on the number"))
     if has_expected:
-        named.append((sign("_", "black", markeredgewidth=2.5), "E that the chart expects"))
+        named.append((sign("_", "black", markeredgewidth=2.5), "E that the chart expects of solid balls"))
     return named
 
 
