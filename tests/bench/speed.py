@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from wedgelab.model.observations import Observations, observations
-from wedgelab.model.player import fit_observations
+from wedgelab.model.player import FittedPlayer, fit_observations
 from wedgelab.prediction import ShotKind
 from wedgelab.simulate import hit, invent_player
 
@@ -78,6 +78,12 @@ def log_of(n: int, sessions: int, *, all_readings: bool = False) -> tuple[Observ
     return obs, [ShotKind("", w.loft_deg, s.swing_deg) for w in player.wedges for s in player.swings]
 
 
+def predict_anew(fitted: FittedPlayer, kinds: list[ShotKind]) -> object:
+    """Ask a player who keeps no earlier answer."""
+    fitted._known.clear()
+    return fitted.predict(kinds)
+
+
 def fits() -> None:
     """Print how long a fit and a chart's predictions take."""
     print("\nshots  sessions  readings  fit ms (median, best)  predict ms  rounds")
@@ -85,7 +91,7 @@ def fits() -> None:
         obs, kinds = log_of(n, sessions, all_readings=every)
         fitted = fit_observations(obs)
         fit_ms = timed_ms(lambda obs=obs: fit_observations(obs), RUNS if n < 10000 else 3)  # type: ignore[misc]  # bound now
-        predict_ms = timed_ms(lambda f=fitted, k=kinds: f.predict(k), RUNS)  # type: ignore[misc]  # bound now
+        predict_ms = timed_ms(lambda f=fitted, k=kinds: predict_anew(f, k), RUNS)  # type: ignore[misc]  # bound now
         print(
             f"{n:6d} {sessions:8d}  {'four' if every else 'two':8s} {fit_ms[0]:8.1f} {fit_ms[1]:8.1f}       "
             f"{predict_ms[0]:5.1f} for {len(kinds)}  {fitted.fit.rounds:3d}"
@@ -113,6 +119,13 @@ def main() -> None:
             ("wedgelab log", [*base, "log", label, "9:00", "55"]),
             (f"wedgelab chart, {SHOTS} shots", [*base, "chart"]),
             (f"wedgelab choose, {SHOTS} shots", [*base, "choose", "60"]),
+            (f"wedgelab gaps, {SHOTS} shots", [*base, "gaps"]),
+            ("wedgelab bag suggest --count 4", [*base, "bag", "suggest", "--count", "4"]),
+            ("wedgelab plan", [*base, "plan"]),
+            ("wedgelab chart --png", [*base, "chart", "--png", f"{folder}/chart.png"]),
+            ("wedgelab report card.pdf", [*base, "report", f"{folder}/card.pdf"]),
+            ("wedgelab report page.html", [*base, "report", f"{folder}/page.html"]),
+            ("wedgelab report --session last", [*base, "report", f"{folder}/session.pdf", "--session", "last"]),
         ]
         times = {name: wall_s(words, environ) for name, words in rows}
     click = times["bare click"]
