@@ -148,9 +148,12 @@ def test_changes_are_told_plainly() -> None:
     assert "it says nothing of the player, not even that nothing changed" in said
     assert "doubt" not in said
     assert "changed more" not in said
-    certain = [Known(known.carry_m - 3.0 * (i == 4), 0.5) for i, known in enumerate(known_carries(PLAYER, TYPICAL_BAG))]
+    certain = [Known(known.carry_m - 6.0 * (i == 4), 0.5) for i, known in enumerate(known_carries(PLAYER, TYPICAL_BAG))]
     learned = what_was_learned(TYPICAL_BAG, certain, known_carries(PLAYER, TYPICAL_BAG))
     assert [row[6] for row in learned_table(learned, "m").rows] == [UNEXPECTED] + [EXPECTED] * 8
+    few = what_was_learned(TYPICAL_BAG, certain, known_carries(PLAYER, TYPICAL_BAG), can_tell=False)
+    assert {row[6] for row in learned_table(few, "m").rows} == {""}
+    assert "Under 8 solid balls nothing is said of the changes" in learned_words(few, "m")
     assert "1 carry changed more;" in learned_words(learned, "m")
 
 

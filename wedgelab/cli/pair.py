@@ -35,6 +35,11 @@ def read_pair(app: App, names: tuple[str, str]) -> tuple[PlayerLog, PlayerLog]:
         settings = [store.player(name) for name in names]
         logs = [app.player_log(store, one) for one in settings]
         first, second = (replace(log, others=app.others(store, log)) for log in logs)
+    for log in (first, second):
+        if log.shots and not (log.bag.wedges and log.bag.swings):
+            lacking = "swing length" if log.bag.wedges else "wedge"
+            add = "bag swing 9:00 90" if log.bag.wedges else "bag add 54 54"
+            raise BadRequestError(f"the bag of {quoted(log.name)} has no {lacking}", f"add one: {log.command} {add}")
     return first, replace(second, unit=first.unit)
 
 

@@ -9,6 +9,7 @@ import click
 from wedgelab.cli.app import App
 from wedgelab.cli.conditions import check_words, day_options, is_given
 from wedgelab.cli.options import alone_option, json_option, shots_options, window_option
+from wedgelab.cli.pictures import hush_drawing
 from wedgelab.errors import BadRequestError, TooFewShotsError, printable, quoted
 
 if TYPE_CHECKING:
@@ -62,6 +63,7 @@ def command(
     check_words(given)
     words = {**given, "rise": rise}
     was_there = file.exists()
+    hush_drawing()
     try:
         made = _make(app, file, what, size or _usual_size(what), words)
     except TooFewShotsError:

@@ -64,7 +64,7 @@ def write_card(app: App, path: Path, size: "PaperSize", given: Mapping[str, Any]
             ),
             size,
         )
-    save_pages(paper.pages, path, f"Wedge card of {log.name}")
+    _say_boxes(app, save_pages(paper.pages, path, f"Wedge card of {log.name}"))
     for note in paper.notes:
         app.say(note)
     return Made(PAPER_MM[size], len(paper.pages), chart.cells)
@@ -93,6 +93,14 @@ def _chances(played: "Predictor", chart: "Chart", window: "WindowRule") -> tuple
     )
 
 
+def _say_boxes(app: App, lacking: set[str]) -> None:
+    """Say which signs the paper's font lacks, if any is needed."""
+    if lacking:
+        from wedgelab.render.words import boxes_line
+
+        app.say(boxes_line(lacking))
+
+
 def write_session(app: App, path: Path, size: "PaperSize", name: str) -> Made:
     """Write the sheet of a session; ``last`` is the latest with shots, unless one is called so."""
     from wedgelab.render.paper import PAPER_MM, save_pages
@@ -101,7 +109,7 @@ def write_session(app: App, path: Path, size: "PaperSize", name: str) -> Made:
     with waiting("making the sheet") as tell:
         facts = _session_facts(app, name, tell)
         pages = session_pages(facts, PAPER_MM[size])
-    save_pages(pages, path, f"Session {facts.name} of {facts.player}")
+    _say_boxes(app, save_pages(pages, path, f"Session {facts.name} of {facts.player}"))
     return Made(PAPER_MM[size], len(pages), facts.learned.cells)
 
 
@@ -162,7 +170,7 @@ def _facts(
     before: PlayerLog, after: PlayerLog, session: "Session", drills: "list[DrillResult]", tell: Step
 ) -> "SessionFacts":  # fmt: skip
     from wedgelab.cli.plan import USUAL_BALLS
-    from wedgelab.learned import hit_groups, known_carries, what_was_learned
+    from wedgelab.learned import FEWEST_TOLD, hit_groups, known_carries, what_was_learned
     from wedgelab.plan.session import Limits, plan_session
     from wedgelab.plan.wanted import whole_chart
     from wedgelab.render.session_sheet import SessionFacts
@@ -179,6 +187,7 @@ def _facts(
         known_carries(predictor, bag),
         solid=[shot for shot, is_solid in zip(shots, solid, strict=True) if is_solid],
         from_others=not before.shots,
+        can_tell=sum(solid) >= FEWEST_TOLD,
     )
     tell(0.5)
     plan, no_plan = None, ""

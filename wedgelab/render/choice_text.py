@@ -174,8 +174,10 @@ def _legends(choice: Choice, unit: LengthUnit) -> list[str]:
         middle = (choice.window_low_m + choice.window_high_m) / 2.0
         sides = " or for the middle of the window" if abs(middle - choice.target_m) > _SIDES_M else ""
         lines.append(f"* worked out for this distance{sides}, not one of the named swing lengths")
-    lines += [_left_out(option, unit) for option in choice.left_out]
-    lines += sign_lines(choice.options, choice.left_out)
+    offered = {(option.wedge, option.loft_deg) for option in choice.options}
+    near = [option for option in choice.left_out if (option.wedge, option.loft_deg) in offered]
+    lines += [_left_out(option, unit) for option in near]
+    lines += sign_lines(choice.options, near)
     said = " ".join(warnings(choice, unit))
     lines += [line for line in never_logged_lines(choice.unlogged) if line not in said]
     if _shows_apex(choice):  # the runs have made room for a column of apexes

@@ -63,7 +63,7 @@ def _cell(cell: ChartCell, unit: LengthUnit) -> dict[str, str]:
     if today.carry_today_m is None or today.carry_today_p10_m is None or today.carry_today_p90_m is None:
         return shown | {"carry": "-", "likely": "-"}
     return shown | {
-        "carry": format_length(today.carry_today_m, unit),
+        "carry": carry_text(today.carry_today_m, cell.support, unit),
         "give": f"±{format_length(today.carry_today_se_m, unit, 1)}",
         "likely": range_text(today.carry_today_p10_m, today.carry_today_p90_m, unit),
     }

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Final
 
-from wedgelab.learned import HitGroup, Known, Learned, LearnedCell
+from wedgelab.learned import FEWEST_TOLD, HitGroup, Known, Learned, LearnedCell
 from wedgelab.plan.session import SessionPlan
 from wedgelab.render.paper_table import Column, PaperTable
 from wedgelab.render.plan_text import verdict
@@ -92,7 +92,7 @@ def learned_table(learned: Learned, unit: LengthUnit) -> PaperTable:
 
 def _shown(learned: Learned) -> list[LearnedCell]:
     """Return the cells that there is room for, the largest change first; the unexpected are always among them."""
-    chosen = set(sorted(learned.cells, key=lambda cell: cell.is_as_expected)[:MOST_LEARNED])
+    chosen = set(sorted(learned.cells, key=lambda cell: cell.is_as_expected is not False)[:MOST_LEARNED])
     return [cell for cell in learned.cells if cell in chosen]
 
 
@@ -104,7 +104,7 @@ def _learned_row(cell: LearnedCell, unit: LengthUnit) -> tuple[str, ...]:
         _known(Known(cell.carry_before_m, cell.carry_before_se_m, cell.support_before), unit),
         _known(Known(cell.carry_m, cell.carry_se_m, cell.support), unit),
         signed_length(cell.change_m, unit),
-        EXPECTED if cell.is_as_expected else UNEXPECTED,
+        {True: EXPECTED, False: UNEXPECTED, None: ""}[cell.is_as_expected],
     )
 
 
@@ -120,10 +120,13 @@ def learned_words(learned: Learned, unit: LengthUnit, n_others: int = 0) -> str:
     if n_others and not learned.from_others:
         told.append(f"The chart leans on {count_text(n_others, 'other player')} of the log too.")
     told.append(f"Carries in {unit}, on average known to {before} before, to {after} after; largest change first.")
-    told.append(
-        f'A change is "{EXPECTED}" if one session makes such a change 19 times in 20 even of a player who stays the '
-        "same, because few balls were known: it says nothing of the player, not even that nothing changed."
-    )
+    if any(cell.is_as_expected is None for cell in learned.cells):
+        told.append(f"Under {FEWEST_TOLD} solid balls nothing is said of the changes: an odd ball moves them all.")
+    else:
+        told.append(
+            f'A change is "{EXPECTED}" if one session makes such a change 19 times in 20 even of a player who stays '
+            "the same, because few balls were known: it says nothing of the player, not even that nothing changed."
+        )
     new = len(learned.unexpected)
     if new:
         told.append(f"{count_text(new, 'carry', 'carries')} changed more; one good or bad day moves several at once.")
