@@ -147,8 +147,9 @@ def is_as_expected(then: Known, now: Known) -> bool:
     itself moved (the law of total variance), beside what the player drifted in between. In log carry.
 
     Measured with 60 invented players who hit 20 balls a session (tests/test_learned.py): of those who stay the same 3 %
-    of the cells change by more in the fourth session, 13 % of the players have such a cell; of those who carry 4 % farther
-    from then on 34 % of the cells, and 70 % of the players. After one to seven balls no rule held, so none is applied.
+    of the cells change by more in the fourth session, 13 % of the players have such a cell; of those who carry 4 %
+    farther from then on 34 % of the cells, and 70 % of the players. It does not hold of a ball or three, of which an
+    odd one moves every cell at once: see `FEWEST_TOLD`.
     """
     before, after = then.carry_se_m / then.carry_m, now.carry_se_m / now.carry_m
     sd = math.sqrt(max(before**2 + DRIFT**2 - after**2, DRIFT**2, (_LEAST_OF_DOUBT * after) ** 2))

@@ -9,6 +9,7 @@ from wedgelab.cli.app import App, PlayerLog
 from wedgelab.cli.options import json_option, shots_options
 from wedgelab.cli.record import shot_line
 from wedgelab.errors import BadRequestError, UnknownNameError, WedgelabError
+from wedgelab.render.layout import shorten
 from wedgelab.shots import Shot
 from wedgelab.units import LengthUnit, format_length, format_number
 
@@ -107,7 +108,7 @@ def _row(shot: Shot, chance: float | None, unit: LengthUnit) -> list[str]:
         "" if shot.guess_m is None else format_length(shot.guess_m, unit),
         shot.strike,
         _mishit(shot, chance),
-        shot.note[:14],
+        shorten(shot.note, 14),
     ]
 
 

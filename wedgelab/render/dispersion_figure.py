@@ -119,6 +119,8 @@ def _draw_swing(ax: "Axes", swing: SwingDispersion, i: int, unit: LengthUnit) ->
             [in_unit(carry, unit) for _, carry in edge],
             color=colour, linewidth=1.4, linestyle=_POOLED_STYLE if swing.region.is_pooled else "-", zorder=2,
         )  # fmt: skip
+    if swing.n == 1:
+        return  # its mean is the ball itself, and would hide it
     ax.plot(
         [in_unit(swing.offline_mean_m, unit)], [in_unit(swing.carry_mean_m, unit)], linestyle="none", marker="+",
         markersize=10.0, markeredgewidth=1.6, color="black", zorder=4,
