@@ -283,3 +283,14 @@ def test_what_does_not_go_with_two_players(cli: Cli, words: tuple[str, ...]) -> 
     assert cli.fails(2, "choose", "68", "--compare", "Ada", "Bo", *words) == (
         f"--compare and {words[0]} together; take one of them"
     )
+
+
+def test_the_players_are_drawn_and_a_picture_of_nothing_is_refused(cli: Cli, tmp_path: Path) -> None:
+    picture = tmp_path / "players.svg"
+    assert "no player, so no picture" in cli.ok("players", "--svg", str(picture)).err
+    assert not picture.exists()
+    cli.ok("--player", "Ada", "bag", "add", "54")
+    cli.ok("--player", "Ada", "log", "54", "9:00", "68")
+    assert f"drawn into {picture}" in cli.ok("players", "--svg", str(picture)).err
+    assert picture.read_text(encoding="utf-8").count("<svg") == 1
+    assert cli.fails(2, "players", "--quick", "--png", "p.png").startswith("a picture with --quick; ")

@@ -1,6 +1,6 @@
 """``--png``, ``--svg`` and ``--pdf``: the picture of what a command says, in one format or several."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from pathlib import Path
 from typing import Any, Final, TypeVar
 
@@ -51,13 +51,19 @@ def save_pictures(app: App, paths: list[Path], draw: Callable[[], Any]) -> None:
         return
     hush_drawing()
     from wedgelab.render.figure import save_figure
-    from wedgelab.render.words import boxes_line
 
     figure = draw()
     for path in paths:
         lacking = save_figure(figure, path)
         app.say(f"drawn into {path}")
+    say_boxes(app, lacking)
+
+
+def say_boxes(app: App, lacking: Collection[str]) -> None:
+    """Say which signs the font lacks, if any was needed."""
     if lacking:
+        from wedgelab.render.words import boxes_line
+
         app.say(boxes_line(lacking))
 
 

@@ -1,6 +1,7 @@
 """``wedgelab players``: who is in the log, and their settings."""
 
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import click
@@ -8,6 +9,7 @@ import click
 from wedgelab.cli.app import App
 from wedgelab.cli.conditions import check_words, conditions_options, is_given, read_changes
 from wedgelab.cli.options import alone_option, json_option
+from wedgelab.cli.pictures import picture_options, read_pictures, save_pictures
 from wedgelab.errors import BadRequestError, UnknownNameError
 from wedgelab.shots import CONDITION_COLUMNS, Conditions
 from wedgelab.units import LengthUnit, format_length, parse_length
@@ -33,15 +35,31 @@ _LEGEND: Final = (
 )
 @json_option
 @click.option("--quick", is_flag=True, help="Leave out how surely the charts are known: no chart is worked out.")
+@picture_options("how surely each chart is known")
 @alone_option
 @click.pass_context
-def command(ctx: click.Context, as_json: bool, quick: bool) -> None:
+def command(ctx: click.Context, /, as_json: bool, quick: bool, **given: Any) -> None:
     """List the players with their shots and how surely their charts are known, or change settings with `set`."""
     if ctx.invoked_subcommand is None:
-        _list(ctx.obj, as_json=as_json, quick=quick)
+        _list(ctx.obj, read_pictures(given), as_json=as_json, quick=quick)
 
 
-def _list(app: App, *, as_json: bool, quick: bool) -> None:
+def _list(app: App, pictures: list[Path], *, as_json: bool, quick: bool) -> None:
+    if quick and pictures:
+        raise BadRequestError("a picture with --quick", "leave --quick out: the picture is of what it leaves out")
+    rows = _say_rows(app, as_json=as_json, quick=quick)
+    if not pictures:
+        return
+    if not rows:
+        app.say("no player, so no picture")
+        return
+    from wedgelab.render.players_figure import PlayerRow, players_figure
+
+    drawn = [PlayerRow(row["player"], row["n_shots"], row["doubt_now"]) for row in rows]
+    save_pictures(app, pictures, lambda: players_figure(drawn))
+
+
+def _say_rows(app: App, *, as_json: bool, quick: bool) -> list[dict[str, Any]]:
     from wedgelab.render.json import list_document
     from wedgelab.render.layout import wrap
 
@@ -55,13 +73,14 @@ def _list(app: App, *, as_json: bool, quick: bool) -> None:
         raise UnknownNameError("player", app.player_option, [])
     if as_json:
         app.out(list_document("players", "players", rows))
-        return
+        return rows
     if not rows:
         app.out("no player yet; the first shot you log makes one")
-        return
+        return rows
     app.out(_table(rows))
     if any(row["doubt_now"] is not None for row in rows):
         app.out(f"\n{wrap(_LEGEND)}")
+    return rows
 
 
 def _row(store: "SqliteStore", player: "PlayerSettings", doubt: float | None) -> dict[str, Any]:

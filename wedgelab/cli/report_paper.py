@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from wedgelab.cli.app import App, PlayerLog
 from wedgelab.cli.conditions import read_day
 from wedgelab.cli.fitting import air_note, fit_log, too_few
+from wedgelab.cli.pictures import say_boxes
 from wedgelab.cli.report import LAST, Made
 from wedgelab.cli.waiting import Step, waiting
 from wedgelab.errors import BadRequestError, NothingFitsError, TooFewShotsError, quoted
@@ -64,7 +65,7 @@ def write_card(app: App, path: Path, size: "PaperSize", given: Mapping[str, Any]
             ),
             size,
         )
-    _say_boxes(app, save_pages(paper.pages, path, f"Wedge card of {log.name}"))
+    say_boxes(app, save_pages(paper.pages, path, f"Wedge card of {log.name}"))
     for note in paper.notes:
         app.say(note)
     return Made(PAPER_MM[size], len(paper.pages), chart.cells)
@@ -93,14 +94,6 @@ def _chances(played: "Predictor", chart: "Chart", window: "WindowRule") -> tuple
     )
 
 
-def _say_boxes(app: App, lacking: set[str]) -> None:
-    """Say which signs the paper's font lacks, if any is needed."""
-    if lacking:
-        from wedgelab.render.words import boxes_line
-
-        app.say(boxes_line(lacking))
-
-
 def write_session(app: App, path: Path, size: "PaperSize", name: str) -> Made:
     """Write the sheet of a session; ``last`` is the latest with shots, unless one is called so."""
     from wedgelab.render.paper import PAPER_MM, save_pages
@@ -109,7 +102,7 @@ def write_session(app: App, path: Path, size: "PaperSize", name: str) -> Made:
     with waiting("making the sheet") as tell:
         facts = _session_facts(app, name, tell)
         pages = session_pages(facts, PAPER_MM[size])
-    _say_boxes(app, save_pages(pages, path, f"Session {facts.name} of {facts.player}"))
+    say_boxes(app, save_pages(pages, path, f"Session {facts.name} of {facts.player}"))
     return Made(PAPER_MM[size], len(pages), facts.learned.cells)
 
 
